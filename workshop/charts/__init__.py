@@ -1,0 +1,1 @@
+"""Server-side drawings: frozen dataclasses in, SVG out, the same on the page and in the PDF."""

@@ -1,0 +1,76 @@
+"""Quantities and small drawings for the templates."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+from django.contrib.messages.storage.base import Message
+from django.utils.safestring import SafeString
+
+from workshop.calc.working import Figure
+from workshop.charts import icons, planks
+
+register = template.Library()
+
+
+def _show(value: float, unit: str, digits: int) -> str:
+    from workshop.calc import rounding
+
+    return rounding.show(value, unit, digits)
+
+
+def shown(fig: Figure) -> str:
+    """The value in words: "78.7 ± 0.4 % vol", "28.0 to 28.6 % vol", or the value alone."""
+    if fig.low is None or fig.high is None:
+        return _show(fig.value, fig.unit, fig.digits)
+    up, down = fig.high - fig.value, fig.value - fig.low
+    if abs(up - down) < 0.5 * 10**-fig.digits:
+        bare = _show(fig.value, "", fig.digits).strip()
+        return f"{bare}\u00a0±\u00a0{_show((up + down) / 2, fig.unit, fig.digits)}"
+    low = _show(fig.low, "", fig.digits).strip()
+    return f"{low} to {_show(fig.high, fig.unit, fig.digits)}"
+
+
+@register.inclusion_tag("workshop/_figure.html")
+def figure(fig: Figure) -> dict[str, Any]:
+    """A computed figure that opens its working in place."""
+    inputs = [(one, _show(one.value, one.unit, one.digits)) for one in fig.working.inputs]
+    return {"fig": fig, "shown": shown(fig), "inputs": inputs}
+
+
+@register.simple_tag
+def amount(value: Any, unit: str, digits: int | None = None) -> str:
+    """A recorded quantity, grouped, with its unit; a dash in words when there is none."""
+    if value is None or value == "":
+        return "not known"
+    if digits is None:
+        digits = 1 if unit == "% vol" else 0 if abs(float(value)) >= 100 else 1
+    return _show(float(value), unit, digits)
+
+
+@register.simple_tag
+def icon(name: str, **options: str) -> SafeString:
+    """{% icon "shake" %} or {% icon "shake" class="turn" %}; decoration beside a word."""
+    return icons.icon(name, cls=options.get("class", ""))
+
+
+@register.simple_tag
+def empty_plank() -> SafeString:
+    """An empty plank for a page that has nothing to show yet."""
+    return planks.empty_plank()
+
+
+@register.filter
+def initial(person: object) -> str:
+    """The first letter of a name, for the disc."""
+    return str(person).strip()[:1].upper() or "?"
+
+
+@register.filter
+def undo_url(message: Message) -> str:
+    """The address that undoes what a message reports: `messages.success(..., extra_tags="undo=/path")`."""
+    for token in str(message.extra_tags or "").split():
+        if token.startswith("undo=/") and not token.startswith("undo=//"):
+            return token.removeprefix("undo=")
+    return ""
