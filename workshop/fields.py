@@ -1,0 +1,75 @@
+"""Form fields for what people type: quantities by the one strict grammar, with the unit in sight."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from workshop.calc.units import BadQuantity, Quantity, parse_quantity
+from workshop.models import Workshop
+
+
+class QuantityField(forms.CharField):
+    """A typed quantity. `units`: the units that may follow the number; the first is meant when none does.
+
+    Cleans to a `Quantity` (value and unit as typed, `base` in g, mL, °C, cm, % vol, min or units), or to
+    None when empty and not required. `low` and `high` bound the base value, in words that name the field.
+    """
+
+    def __init__(
+        self,
+        *,
+        units: Sequence[str],
+        low: Decimal | float | None = None,
+        high: Decimal | float | None = None,
+        **kwargs: Any,
+    ) -> None:
+        kwargs.setdefault("max_length", 40)
+        super().__init__(**kwargs)
+        self.units, self.low, self.high = tuple(units), low, high
+        self.widget.attrs.setdefault("inputmode", "decimal")
+        self.widget.attrs.setdefault("autocomplete", "off")
+        self.widget.attrs.pop("maxlength", None)
+
+    @property
+    def unit(self) -> str:
+        return self.units[0]
+
+    def clean(self, value: Any) -> Quantity | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        label = str(self.label or "This value")
+        workshop = Workshop.objects.first()
+        mark = workshop.decimal_mark if workshop else "."
+        try:
+            quantity = parse_quantity(text, field=label, units=self.units, decimal_mark=mark)
+        except BadQuantity as refusal:
+            raise ValidationError(str(refusal)) from refusal
+        self._check_bounds(label, quantity)
+        return quantity
+
+    def _check_bounds(self, label: str, quantity: Quantity) -> None:
+        if self.low is not None and quantity.base < Decimal(str(self.low)):
+            raise ValidationError(f"{label}: must be at least {self.low} {self.unit}.")
+        if self.high is not None and quantity.base > Decimal(str(self.high)):
+            raise ValidationError(f"{label}: must be at most {self.high} {self.unit}.")
+
+
+class CountField(forms.IntegerField):
+    """Whole things, typed in plain digits."""
+
+    def __init__(self, *, unit: str = "", **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}))
+        super().__init__(**kwargs)
+        self.unit = unit
+
+    def clean(self, value: Any) -> int | None:
+        text = str(value or "").strip()
+        if text and not (text.isascii() and text.isdigit() and len(text) <= 7):
+            raise ValidationError(f"{self.label}: write a whole number in digits, such as 12.")
+        return super().clean(text)

@@ -1,0 +1,59 @@
+"""A request is applied once: its key, its body and its answer stand in the same transaction as its effect."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from django.db import IntegrityError, transaction
+
+from workshop.errors import Refused
+from workshop.models import Once
+
+if TYPE_CHECKING:
+    from workshop.people.models import Person
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a request led to: a URL or id as text, and whether an earlier twin had done it already."""
+
+    value: str
+    repeated_from: datetime | None = None
+
+
+def body_hash(body: Mapping[str, Any]) -> str:
+    """SHA-256 over the sorted fields of a request."""
+    return hashlib.sha256(json.dumps(body, sort_keys=True, default=str).encode()).hexdigest()
+
+
+def perform(
+    *, key: str, by: Person, action: str, body: Mapping[str, Any], at: datetime, do: Callable[[], str]
+) -> Answer:
+    """Run `do` once per key, in one transaction with the key's row.
+
+    A repeat with the same body answers what the first one answered. Raises `Refused` when the key
+    comes again with another body, another act or from another person. A parallel twin waits on the
+    primary key until the first has committed.
+    """
+    digest = body_hash(body)
+    try:
+        with transaction.atomic():
+            row = Once.objects.create(key=key, person=by, action=action, body_hash=digest, at=at)
+            row.answer = do()
+            row.save(update_fields=["answer"])
+            return Answer(row.answer)
+    except IntegrityError:
+        seen = Once.objects.filter(pk=key).first()
+        if seen is None:
+            raise
+    if (seen.person_id, seen.action, seen.body_hash) != (by.pk, action, digest):
+        raise Refused(
+            "This form was already sent once with other values. "
+            "Open it again to make a second entry; the first one stands."
+        )
+    return Answer(seen.answer, repeated_from=seen.at)
