@@ -1,0 +1,86 @@
+"""From computed floats to stock amounts, and to the numbers that people read."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_EVEN, Decimal
+from math import isfinite
+from typing import Literal
+
+from workshop.calc.units import UNITS, from_base, to_base
+
+NBSP = "\u00a0"
+MINUS = "\u2212"
+STOCK_STEP = Decimal("0.001")
+MOST_STOCK = 1e12
+
+System = Literal["metric", "us"]
+_US = {"g": "oz", "mL": "fl oz", "°C": "°F", "cm": "in"}
+_MORE_DIGITS = {"g": 2, "mL": 1, "°C": 0, "cm": 1}
+
+
+def to_stock(x: float) -> Decimal:
+    """The one crossing from float to Decimal: `x` to 0.001, half to even (of its shortest decimal form).
+
+    Raises `ValueError` for NaN, infinity, and what no store room holds.
+    """
+    if not isfinite(x):
+        raise ValueError("An amount must be a number; the sum has no answer.")
+    if abs(x) >= MOST_STOCK:
+        raise ValueError("An amount that large cannot be right.")
+    return Decimal(repr(float(x))).quantize(STOCK_STEP, rounding=ROUND_HALF_EVEN) + 0
+
+
+def show(
+    value: float | Decimal,
+    unit: str,
+    digits: int,
+    *,
+    decimal_mark: str = ".",
+    keep: bool = False,
+) -> str:
+    """`value` as people read it: "1,407 mL", with `digits` decimals at most.
+
+    Thousands grouped, a no-break space before the unit, a real minus, a zero before the mark; trailing
+    zeros go, except for % vol and where `keep` asks for them. With a comma as the mark, no-break spaces group.
+    Raises `ValueError` for NaN and infinity.
+    """
+    exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
+    if not exact.is_finite():
+        raise ValueError("There is no number to show.")
+    text = f"{exact.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_EVEN) + 0:,f}"
+    if "." in text and not (keep or unit == "% vol"):
+        text = text.rstrip("0").rstrip(".")
+    if decimal_mark == ",":
+        text = text.replace(",", NBSP).replace(".", ",")
+    label = UNITS[unit].label if unit in UNITS else unit
+    return text.replace("-", MINUS) + (NBSP + label if label else "")
+
+
+def in_system(value: float, unit: str, system: System) -> tuple[float, str]:
+    """`value` and its unit in the person's system; only g, mL, °C and cm have a US side, others stay."""
+    if system == "metric" or unit not in _US:
+        return value, unit
+    other = _US[unit]
+    return float(from_base(Decimal(repr(float(value))), other)), other
+
+
+def from_system(value: float, unit: str) -> tuple[float, str]:
+    """`value` in a US display unit (oz, fl oz, °F, in) back in g, mL, °C or cm; others stay."""
+    for base, other in _US.items():
+        if unit == other:
+            return float(to_base(Decimal(repr(float(value))), other)), base
+    return value, unit
+
+
+def show_for(
+    value: float,
+    unit: str,
+    digits: int,
+    *,
+    system: System,
+    decimal_mark: str = ".",
+) -> str:
+    """`show`, in the person's own system; small US units get the decimals that keep the same fineness."""
+    shown, own = in_system(value, unit, system)
+    more = digits if own == unit else digits + _MORE_DIGITS[unit]
+    return show(shown, own, more, decimal_mark=decimal_mark)
