@@ -1,0 +1,59 @@
+"""Decoct: simmer the marc in water inside a band, top up what evaporates, strain and squeeze."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from batches.stages.base import BadSettings, Caution, SeriesPlan, StageFacts, StageKind
+
+
+@dataclass(frozen=True, slots=True)
+class Decoct:
+    """The band of 71 to 82 °C (160 to 180 °F) and 4 hours: common practice, no source."""
+
+    low_c: float = 71.0
+    high_c: float = 82.0
+    hours: float = 4.0
+    watch_minutes: int = 30
+
+    def __post_init__(self) -> None:
+        if not 0 < self.low_c < self.high_c <= 100:
+            raise BadSettings("Band: the lower temperature is below the upper, both under 100 °C.")
+        if self.hours <= 0:
+            raise BadSettings("Hours: more than 0.")
+        if not 5 <= self.watch_minutes <= 240:
+            raise BadSettings("Pot watch: between 5 and 240 minutes.")
+
+
+def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
+    rule = {"kind": "every", "minutes": settings.watch_minutes, "hours": settings.hours + 2}
+    return (SeriesPlan("watch", "watch", f"Look at the pot of {facts.title}", rule),)
+
+
+def cautions(settings: Decoct, facts: StageFacts) -> tuple[Caution, ...]:
+    """Flame and vapour first: the figure for the ethanol that the marc still holds."""
+    said = []
+    if facts.ethanol_in_marc_ml:
+        grams = facts.ethanol_in_marc_ml * 0.78924
+        said.append(
+            Caution(
+                f"The marc holds about {facts.ethanol_in_marc_ml:.0f} mL ({grams:.0f} g) of ethanol. "
+                "Warm it off the flame (sealed plate, induction or water bath), lid off, "
+                "windows open, for the first 20 to 30 minutes; never open a lidded hot pot over it.",
+                "amount: mass balance, OIML R 22; handling: common practice, no source",
+            )
+        )
+    said.append(Caution("Never leave a pot on the heat unattended.", "common practice, no source"))
+    return tuple(said)
+
+
+STAGE = StageKind(
+    kind="decoct",
+    title="Simmer the marc",
+    now="simmering",
+    done="strained",
+    settings=Decoct,
+    acts=("pot_reading", "set_pot", "topped_to_line", "pause", "resume", "strained"),
+    series=series,
+    cautions=cautions,
+)

@@ -1,0 +1,34 @@
+"""Settle: stand cool and dark, decant from the sludge; what is clear becomes a bulk lot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from batches.stages.base import BadSettings, SeriesPlan, StageFacts, StageKind
+
+
+@dataclass(frozen=True, slots=True)
+class Settle:
+    """1 to 14 days are usual: common practice, no source."""
+
+    days: int = 3
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.days <= 60:
+            raise BadSettings("Settling: between 0 and 60 days.")
+
+
+def series(settings: Settle, facts: StageFacts) -> tuple[SeriesPlan, ...]:
+    rule = {"kind": "after", "hours": 24 * settings.days}
+    return (SeriesPlan("settle", "settle", f"{facts.title}: clear enough to decant?", rule),)
+
+
+STAGE = StageKind(
+    kind="settle",
+    title="Settle",
+    now="settling",
+    done="decanted",
+    settings=Settle,
+    acts=("decanted", "note"),
+    series=series,
+)
