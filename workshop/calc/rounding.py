@@ -41,7 +41,7 @@ def show(
     """`value` as people read it: "1,407 mL", with `digits` decimals at most.
 
     Thousands grouped, a no-break space before the unit, a real minus, a zero before the mark; trailing
-    zeros go, except for % vol and where `keep` asks for them. With a comma as the mark, no-break spaces group.
+    zeros go, except for % vol and where `keep` asks for them. A comma as the mark: no-break spaces group.
     Raises `ValueError` for NaN and infinity.
     """
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))

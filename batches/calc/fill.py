@@ -1,0 +1,133 @@
+"""From a volume to bottles: how many, how full, what is left over, and the same by the scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor
+
+from batches.calc.alcohol import density_from_abv
+from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive
+from batches.calc.result import ARITHMETIC, Result, d_of, figure, g, mL, plain, share
+from workshop.calc.working import Figure
+
+# A float sum that should be whole may miss it by a hair; this much of a bottle is forgiven.
+HAIR = 1e-9
+
+
+def whole_bottles(volume_ml: float, each_ml: float) -> int:
+    """Whole bottles of `each_ml` in `volume_ml`."""
+    return floor(volume_ml / each_ml + HAIR)
+
+
+@dataclass(frozen=True, slots=True)
+class FillPlan(Result):
+    """`bottles` of `each_ml` (what the label says plus the overfill) out of `volume_ml` after losses.
+
+    `each_g` is the liquid in one bottle by mass; `on_scale_g` adds the empty bottle.
+    """
+
+    volume_ml: float
+    abv: float
+    fill_ml: float
+    overfill_ml: float
+    loss: float
+    tare_g: float
+    bottles: int
+    each_ml: float
+    each_g: float
+    on_scale_g: float
+    usable_ml: float
+    left_over_ml: float
+
+    def figures(self) -> dict[str, Figure]:
+        each = (
+            mL("f", "volume on the label", self.fill_ml),
+            plain("o", "overfill", self.overfill_ml, "mL", 2),
+        )
+        usable = (
+            mL("V", "volume to bottle at 20 °C", self.volume_ml),
+            share("l", "lost in bottling", self.loss),
+        )
+        count = plain("n", "bottles", float(self.bottles), "", 0)
+        dense = d_of("d", "the liquid", self.abv)
+        return {
+            "usable_ml": figure(
+                "To fill with",
+                self.usable_ml,
+                "mL",
+                "V * (1 - l)",
+                "What is there less the loss.",
+                usable,
+                source=ARITHMETIC,
+            ),
+            "each_ml": figure(
+                "In each bottle", self.each_ml, "mL", "f + o", "Label and overfill.", each, source=ARITHMETIC
+            ),
+            "each_g": figure(
+                "In each bottle, by the scale",
+                self.each_g,
+                "g",
+                "(f + o) * d",
+                "At 20 °C; dissolved matter is left out.",
+                (*each, dense),
+                digits=1,
+            ),
+            "on_scale_g": figure(
+                "Scale shows",
+                self.on_scale_g,
+                "g",
+                "(f + o) * d + b",
+                "With the empty bottle on it.",
+                (*each, dense, g("b", "empty bottle", self.tare_g)),
+                digits=1,
+            ),
+            "left_over_ml": figure(
+                "Left over",
+                self.left_over_ml,
+                "mL",
+                "V * (1 - l) - n * (f + o)",
+                "Too little for one more.",
+                (*usable, *each, count),
+                source=ARITHMETIC,
+            ),
+        }
+
+
+def fill_plan(
+    *,
+    volume_ml: float,
+    abv: float,
+    fill_ml: float,
+    overfill_ml: float = 0.0,
+    loss: float = 0.0,
+    tare_g: float = 0.0,
+    wanted: int | None = None,
+) -> FillPlan:
+    """Bottles of `fill_ml` mL out of `volume_ml` mL of `abv` % vol (20 °C); `wanted` caps their number."""
+    need_not_negative(volume_ml, "The volume to bottle")
+    need_positive(fill_ml, "The fill")
+    need_not_negative(overfill_ml, "The overfill")
+    need_fraction(loss, "The loss")
+    need_not_negative(tare_g, "The empty bottle")
+    each, usable = fill_ml + overfill_ml, volume_ml * (1.0 - loss)
+    bottles = whole_bottles(usable, each)
+    if wanted is not None:
+        if wanted > bottles:
+            raise OutOfRange(f"There is enough for {bottles} bottles, not for {wanted}.")
+        bottles = wanted
+    each_g = each * density_from_abv(abv) / 1000.0
+    left = max(0.0, usable - bottles * each)
+    return FillPlan(
+        volume_ml,
+        abv,
+        fill_ml,
+        overfill_ml,
+        loss,
+        tare_g,
+        bottles,
+        each,
+        each_g,
+        each_g + tare_g,
+        usable,
+        left,
+    )
