@@ -6,9 +6,19 @@ import them, from their own module, which is loaded here so that Django knows it
 
 import inventory.models.postings  # noqa: F401
 from inventory.models.dispatches import Dispatch, DispatchLine
-from inventory.models.lots import Decision, Lot
+from inventory.models.lots import Decision, Lot, Serial
 from inventory.models.materials import LIQUID_KINDS, Material
 from inventory.models.parties import Party
 from inventory.models.places import Place
 
-__all__ = ["LIQUID_KINDS", "Decision", "Dispatch", "DispatchLine", "Lot", "Material", "Party", "Place"]
+__all__ = [
+    "LIQUID_KINDS",
+    "Decision",
+    "Dispatch",
+    "DispatchLine",
+    "Lot",
+    "Material",
+    "Party",
+    "Place",
+    "Serial",
+]

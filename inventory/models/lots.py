@@ -120,3 +120,19 @@ class Decision(models.Model):
 
     def __str__(self) -> str:
         return f"{self.lot_id}: {self.get_status_display()}"
+
+
+class Serial(models.Model):
+    """The last serial given out for a letter and a year; its row lock keeps two receipts apart."""
+
+    letter = models.CharField(max_length=1)
+    year = models.PositiveSmallIntegerField()
+    last = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["letter", "year"], name="one_serial_per_letter_and_year")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.letter}{self.year}: {self.last}"

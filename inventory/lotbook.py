@@ -1,0 +1,48 @@
+"""New lots: a code that was never used, and the first decision. Stock comes to them by the ledger."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from inventory.calc.codes import LETTERS, code_for
+from inventory.models import Decision, Lot, Material, Serial
+from workshop.people.models import Person
+
+
+@transaction.atomic
+def new_lot(
+    *, material: Material, origin: str, status: str, by: Person, at: datetime, reason: str = "", **facts: Any
+) -> Lot:
+    """A lot of `material` with the next free code of its kind and year, and its first decision.
+
+    `facts` are fields of `Lot` (supplier, best_before, moisture, serves_kind ...). Holds no stock yet.
+    """
+    code = _next_code(material.kind, at.year)
+    lot = Lot.objects.create(
+        code=code, material=material, origin=origin, created_at=at, created_by=by, **facts
+    )
+    Decision.objects.create(lot=lot, status=status, reason=reason, by=by, at=at)
+    return lot
+
+
+def decide(
+    *, lot: Lot, status: str, by: Person, at: datetime, reason: str = "", evidence: str = ""
+) -> Decision:
+    """Append a decision. The lot row is locked first, so a posting in flight sees either before or after."""
+    Lot.objects.select_for_update().get(pk=lot.pk)
+    return Decision.objects.create(lot=lot, status=status, by=by, at=at, reason=reason, evidence=evidence)
+
+
+def _next_code(kind: str, year: int) -> str:
+    letter = LETTERS[kind]
+    Serial.objects.get_or_create(letter=letter, year=year)
+    row = Serial.objects.select_for_update().get(letter=letter, year=year)
+    code = None
+    while code is None:
+        row.last += 1
+        code = code_for(kind, year, row.last)
+    row.save(update_fields=["last"])
+    return code
