@@ -6,3 +6,6 @@ from django.apps import AppConfig
 class WorkshopConfig(AppConfig):
     name = "workshop"
     verbose_name = "Workshop"
+
+    def ready(self) -> None:
+        from workshop import celery, checks  # noqa: F401 registered by being loaded

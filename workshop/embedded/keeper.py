@@ -105,8 +105,8 @@ class Keeper:
         draft = self.place.draft
         shutil.rmtree(draft, ignore_errors=True)
         places.own(draft)
-        cluster = [self.programs / "initdb", "-D", draft, *INITDB]
-        database = [self.programs / "postgres", "--single", "-D", draft, "postgres"]
+        cluster = [str(self.programs / "initdb"), "-D", str(draft), *INITDB]
+        database = [str(self.programs / "postgres"), "--single", "-D", str(draft), "postgres"]
         settings = self.common | {"stdin": None}
         for command, words in ((cluster, b""), (database, f"CREATE DATABASE {DATABASE}\n".encode())):
             if subprocess.run(command, input=words, **settings).returncode:
@@ -116,16 +116,11 @@ class Keeper:
     def start(self) -> subprocess.Popen[bytes]:
         """The server, as our direct child."""
         options = [part for name, value in OPTIONS.items() for part in ("-c", f"{name}={value}")]
-        command = [
-            self.programs / "postgres",
-            "-D",
-            self.place.data,
-            "-k",
-            self.place.socket_folder,
-            *options,
-        ]
-        settings = self.common | {"cwd": self.place.data}
-        return subprocess.Popen(command, preexec_fn=follow_parent, **settings)
+        data, socket_folder = str(self.place.data), str(self.place.socket_folder)
+        command = [str(self.programs / "postgres"), "-D", data, "-k", socket_folder, *options]
+        settings = self.common | {"cwd": data}
+        server: subprocess.Popen[bytes] = subprocess.Popen(command, preexec_fn=follow_parent, **settings)
+        return server
 
     def unused(self) -> bool:
         """True when nobody has used the server for `linger` seconds.

@@ -68,7 +68,8 @@ def kept(place: Place) -> bool:
 
 def answers(place: Place) -> bool:
     """True when the server takes connections (not while it recovers)."""
-    asked = [places.binary("pg_isready"), "-q", "-h", place.socket_folder, "-p", str(PORT), "-U", "postgres"]
+    folder = str(place.socket_folder)
+    asked = [str(places.binary("pg_isready")), "-q", "-h", folder, "-p", str(PORT), "-U", "postgres"]
     return subprocess.run(asked, env=keeper.plain_environment()).returncode == 0
 
 

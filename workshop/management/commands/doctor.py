@@ -1,0 +1,21 @@
+"""`manage.py doctor`: says what is wrong, in words."""
+
+from __future__ import annotations
+
+import sys
+from typing import Any
+
+from django.core.management import BaseCommand
+
+from workshop import clock, doctor
+
+
+class Command(BaseCommand):
+    help = "Look at database, tables, worker, broker, backup, label drawing, disk and secrets. Fails if one is ill."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        found = doctor.examine(at=clock.now())
+        for finding in found:
+            self.stdout.write(f"{'well ' if finding.well else 'WRONG'}  {finding.words}")
+        if not all(finding.well for finding in found):
+            sys.exit(1)
