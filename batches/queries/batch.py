@@ -1,0 +1,107 @@
+"""One batch as its page shows it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from django.db.models import Sum
+
+from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
+from batches.stages import kind_of
+from batches.stages.base import StageKind
+from inventory.models import Lot
+from inventory.models.postings import Stock
+
+
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """A stage with its kind."""
+
+    stage: Stage
+    kind: StageKind
+
+    @property
+    def is_open(self) -> bool:
+        return self.stage.state == Stage.State.OPEN
+
+
+@dataclass(frozen=True, slots=True)
+class StoryLine:
+    """One sentence of the batch's story, and whether it still stands."""
+
+    act: StageAct
+    undone: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HeldLot:
+    """A lot of the batch with what is left of it, in g (or units)."""
+
+    entry: BatchLot
+    lot: Lot
+    on_hand: Decimal
+
+
+def batch_by_number(number: int) -> Batch | None:
+    return Batch.objects.select_related("version__formula__product", "herb").filter(number=number).first()
+
+
+def stage_rows(batch: Batch) -> list[StageRow]:
+    return [StageRow(stage, kind_of(stage.kind)) for stage in batch.stages.all()]
+
+
+def current_stage(rows: list[StageRow]) -> StageRow | None:
+    """The open stage that wants the next act: the latest open one in order."""
+    return next((row for row in rows if row.is_open), None)
+
+
+def story(batch: Batch) -> list[StoryLine]:
+    """Acts of the batch, latest first."""
+    acts = (
+        StageAct.objects.filter(stage__batch=batch)
+        .select_related("by", "stage", "undone_by", "posting__reversed_by")
+        .order_by("-at", "-pk")
+    )
+    return [StoryLine(act, _is_undone(act)) for act in acts]
+
+
+def _is_undone(act: StageAct) -> bool:
+    return getattr(act, "undone_by", None) is not None
+
+
+def held_lots(batch: Batch) -> list[HeldLot]:
+    """Every lot of the batch with its stock, oldest first."""
+    entries = list(batch.lots.select_related("lot__material", "stage"))
+    sums = dict(
+        Stock.objects.filter(lot__in=[entry.lot_id for entry in entries])
+        .values_list("lot")
+        .annotate(Sum("on_hand"))
+    )
+    return [HeldLot(entry, entry.lot, sums.get(entry.lot_id, Decimal(0))) for entry in entries]
+
+
+def lot_in_role(batch: Batch, role: str) -> HeldLot | None:
+    """The latest lot of the batch in a role that still holds something; else None."""
+    held = [row for row in held_lots(batch) if row.entry.role == role and row.on_hand > 0]
+    return held[-1] if held else None
+
+
+def vessels_now(batch: Batch) -> list[Occupancy]:
+    rows = Occupancy.objects.filter(stage__batch=batch, during__endswith__isnull=True)
+    return list(rows.select_related("vessel__place", "lot").order_by("pk"))
+
+
+def charged_at(batch: Batch) -> datetime | None:
+    """When the jar was charged: when the maceration opened."""
+    stage = batch.stages.filter(kind="macerate").first()
+    return stage.opened_at if stage else None
+
+
+def standing_acts(stage: Stage, *names: str) -> list[StageAct]:
+    """Acts of a stage that were not undone, oldest first."""
+    rows = stage.acts.filter(undoes__isnull=True, undone_by__isnull=True)
+    if names:
+        rows = rows.filter(act__in=names)
+    return list(rows.order_by("pk"))

@@ -1,0 +1,57 @@
+"""Any act at any stage: one view, the specs say the rest."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from batches.models import Stage
+from batches.stages import kind_of
+from batches.views.registry import ACTS
+from batches.views.spec import ActSpec
+from workshop.people import rights
+from workshop.web import act, door, refused_page
+
+
+@door(rights.BENCH, "GET", "POST")
+def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpResponse:
+    """The form of an act (GET), or the act itself (POST)."""
+    stage = _stage(number, order)
+    spec = _spec(stage, name)
+    if not rights.may(request.user, spec.right):  # type: ignore[arg-type]
+        return refused_page(request, rights.refusal(spec.right), status=403)
+    form = spec.form(request.POST or None, request.FILES or None, stage=stage)
+    if request.method == "POST":
+        done = act(
+            request,
+            form,
+            name=f"stage.{name}",
+            do=lambda at: _run(request, spec, stage, form, at),
+            said=spec.said,
+        )
+        if done is not None:
+            return done
+    context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, **spec.context(stage)}
+    return render(request, spec.template, context, status=409 if form.errors else 200)
+
+
+def _run(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any, at: datetime) -> str:
+    result = spec.do(stage=stage, by=request.user, at=at, **form.values())
+    if spec.after is not None:
+        return spec.after(stage, result)
+    return reverse("batches:batch", args=[stage.batch.number])
+
+
+def _stage(number: int, order: int) -> Stage:
+    found = Stage.objects.select_related("batch__version__formula", "batch__herb")
+    return get_object_or_404(found, batch__number=number, order=order)
+
+
+def _spec(stage: Stage, name: str) -> ActSpec:
+    if name not in kind_of(stage.kind).acts or name not in ACTS:
+        raise Http404(f"There is no act “{name}” at this stage.")
+    return ACTS[name]

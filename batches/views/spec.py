@@ -1,0 +1,38 @@
+"""How an act at a stage is offered: its words, its form, its action."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from batches.forms.acts import StageForm
+from batches.models import Stage
+from workshop.people.rights import BENCH
+
+
+def nothing(stage: Stage) -> dict[str, Any]:
+    """No further context."""
+    return {}
+
+
+@dataclass(frozen=True, slots=True)
+class ActSpec:
+    """One act that a person can do at a stage.
+
+    `button` is what the button says; `do` the action, called with stage, by, at and the form's values.
+    `after` gives the URL to go to ("" for the batch page). `quick` acts need no form: one tap.
+    """
+
+    name: str
+    button: str
+    title: str
+    do: Callable[..., Any]
+    form: type[StageForm] = StageForm
+    icon: str = ""
+    right: str = BENCH
+    quick: bool = False
+    template: str = "batches/act_page.html"
+    context: Callable[[Stage], dict[str, Any]] = nothing
+    after: Callable[[Stage, Any], str] | None = None
+    said: str = ""
