@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from batches.stages.base import SeriesPlan, StageFacts, StageKind
+from batches.stages.base import BadSettings, SeriesPlan, StageFacts, StageKind
 
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
-    """`remind_days`: when to ask for the bottling, counted from the decanting."""
+    """`remind_days`: when to ask for the bottling, counted from the decanting.
+
+    A percent or two stays in funnel and tubing: common practice, no source.
+    """
 
     remind_days: int = 7
+    loss_percent: float = 1.0
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.loss_percent < 50:
+            raise BadSettings("Lost in bottling: between 0 and 50 %.")
 
 
 def series(settings: Bottle, facts: StageFacts) -> tuple[SeriesPlan, ...]:
