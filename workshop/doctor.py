@@ -1,4 +1,4 @@
-"""What is wrong with this installation, in words. Each examination returns a finding; none changes anything."""
+"""What is wrong with this installation, in words. Each examination only looks."""
 
 from __future__ import annotations
 
@@ -51,9 +51,7 @@ def worker(at: datetime) -> Finding:
     """Has the worker swept within five minutes?"""
     since = heartbeat.age(name="sweep", at=at)
     if since is None:
-        return Finding(
-            False, "The worker has never run: no reminder mail and no nightly backup. Run: manage.py up"
-        )
+        return Finding(False, "The worker has never run: no mail, no nightly backup. Run: manage.py up")
     if not heartbeat.alive(name="sweep", at=at):
         return Finding(False, f"The worker has been silent for {since.total_seconds() / 60:,.0f} minutes.")
     return Finding(True, "The worker is at work.")

@@ -15,7 +15,7 @@ from workshop.errors import Refused
 
 
 class Command(BaseCommand):
-    help = "Write a backup now, into the folder chosen at setup or into --folder. Sealed when BACKUP_KEYS is set."
+    help = "Write a backup now, into the folder chosen at setup or --folder. Sealed when BACKUP_KEYS is set."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--folder", help="a folder outside the program's own")

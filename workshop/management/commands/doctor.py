@@ -11,7 +11,7 @@ from workshop import clock, doctor
 
 
 class Command(BaseCommand):
-    help = "Look at database, tables, worker, broker, backup, label drawing, disk and secrets. Fails if one is ill."
+    help = "Look at database, tables, worker, broker, backup, labels, disk and secrets; fails if one is ill."
 
     def handle(self, *args: Any, **options: Any) -> None:
         found = doctor.examine(at=clock.now())
