@@ -1,0 +1,109 @@
+"""Balances: locked in one order, refused with a sentence, moved by addition in the database."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from decimal import Decimal
+
+from django.db.models import F
+
+from inventory.calc.balances import in_words
+from inventory.calc.kinds import KINDS
+from inventory.ledger.lines import Line, Source
+from inventory.models import Decision, Lot
+from inventory.models.postings import Movement, Stock
+from workshop.errors import Refused
+
+LotPlace = tuple[int, int]
+
+
+def lock_stock(lines: Sequence[Line]) -> None:
+    """Lots by id, then stock rows in (lot, place) order: two postings can never wait crosswise.
+
+    Both querysets are evaluated on purpose: a lazy lock locks nothing.
+    """
+    pairs = sorted(deltas(lines))
+    lot_ids = sorted({line.lot.pk for line in lines if line.lot is not None and line.lot.material.metered})
+    list(Lot.objects.select_for_update(no_key=True).filter(pk__in=lot_ids).order_by("pk").values("pk"))
+    Stock.objects.bulk_create(
+        [Stock(lot_id=lot, place_id=place) for lot, place in pairs], ignore_conflicts=True
+    )
+    list(Stock.objects.select_for_update().filter(lot_id__in=lot_ids).order_by("lot_id", "place_id"))
+
+
+def deltas(lines: Sequence[Line]) -> dict[LotPlace, Decimal]:
+    """What each (lot, place) gains or loses; unmetered goods keep no balance."""
+    found: dict[LotPlace, Decimal] = defaultdict(Decimal)
+    for line in lines:
+        if line.lot is not None and line.place is not None and line.lot.material.metered:
+            found[line.lot.pk, line.place.pk] += line.amount
+    return found
+
+
+def refuse_unusable(kind: str, lines: Sequence[Line], serves: Source) -> None:
+    """Only released lots are used, and in-process lots only by the work they belong to."""
+    if not KINDS[kind].uses:
+        return
+    for line in lines:
+        if line.lot is not None and line.amount < 0 and line.lot.material.metered:
+            _refuse_unless_usable(line.lot, serves)
+
+
+def _refuse_unless_usable(lot: Lot, serves: Source) -> None:
+    last = Decision.objects.filter(lot=lot).order_by("-pk").first()
+    status = Decision.Status(last.status if last else Decision.Status.QUARANTINE)
+    mine = (lot.serves_kind, lot.serves_ref) == (serves.kind, serves.ref)
+    if status == Decision.Status.RELEASED or (status == Decision.Status.IN_PROCESS and mine):
+        return
+    if status == Decision.Status.IN_PROCESS:
+        raise Refused(f"Lot {lot.code} belongs to another batch until the owner releases it as bulk.")
+    raise Refused(
+        f"Lot {lot.code} is {status.label.lower()}, so it cannot be used. The owner can release it."
+    )
+
+
+def move_stock(lines: Sequence[Line]) -> None:
+    """Add the deltas to the locked rows; refuse with a sentence before the CHECK constraint would."""
+    lots = {line.lot.pk: line.lot for line in lines if line.lot is not None}
+    for (lot_id, place_id), delta in sorted(deltas(lines).items()):
+        row = Stock.objects.select_related("place").get(lot_id=lot_id, place_id=place_id)
+        if row.on_hand + delta < 0:
+            lot = lots[lot_id]
+            has, wanted = (in_words(x, counted=lot.material.counted) for x in (row.on_hand, -delta))
+            raise Refused(
+                f"Lot {lot.code} has {has} at {row.place}, and {wanted} is wanted. "
+                "Take less, or put the count right first."
+            )
+        Stock.objects.filter(pk=row.pk).update(on_hand=F("on_hand") + delta)
+
+
+def set_strengths(lines: Sequence[Line]) -> None:
+    """Lots whose lines say so take the line's strength as their own."""
+    for line in lines:
+        if line.lot is not None and line.sets_strength and line.strength is not None:
+            given = line.strength
+            _store_strength(line.lot, given.abv, given.u, given.basis, given.density_20)
+
+
+def restore_strengths(lots: Sequence[Lot]) -> None:
+    """After an undoing, a lot's strength is that of its last standing movement that set one, else unknown."""
+    for lot in lots:
+        standing = Movement.objects.filter(
+            lot=lot,
+            sets_strength=True,
+            posting__reverses__isnull=True,
+            posting__reversed_by__isnull=True,
+        )
+        last = standing.order_by("-posting__seq", "-line").first()
+        if last is None:
+            _store_strength(lot, None, None, "", None)
+        else:
+            _store_strength(lot, last.abv, last.abv_u, last.abv_basis, last.density_20)
+
+
+def _store_strength(
+    lot: Lot, abv: float | None, u: float | None, basis: str, density_20: float | None
+) -> None:
+    lot.abv, lot.abv_u, lot.abv_basis, lot.density_20 = abv, u, basis, density_20
+    lot.save(update_fields=["abv", "abv_u", "abv_basis", "density_20"])
