@@ -1,0 +1,54 @@
+"""Vessels: which stand where, which are free, which is big enough."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from batches.models import Occupancy, Vessel
+
+HEADSPACE = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A vessel and the batch in it now, if any."""
+
+    vessel: Vessel
+    occupancy: Occupancy | None
+
+    @property
+    def free(self) -> bool:
+        return self.occupancy is None
+
+
+def standing_vessels(*, archived: bool = False) -> list[Standing]:
+    """All vessels in walking order of their places, with who sits in them now."""
+    rows = Occupancy.objects.filter(during__endswith__isnull=True).select_related("stage__batch")
+    sitting = {row.vessel_id: row for row in rows}
+    vessels = Vessel.objects.filter(archived=archived).select_related("place")
+    found = [Standing(vessel, sitting.get(vessel.pk)) for vessel in vessels]
+    return sorted(found, key=lambda one: (one.vessel.place.walk, one.vessel.place.name, one.vessel.tag))
+
+
+def sitting_in(vessel: Vessel) -> Occupancy | None:
+    """Who sits in `vessel` now."""
+    rows = Occupancy.objects.filter(vessel=vessel, during__endswith__isnull=True)
+    return rows.select_related("stage__batch").first()
+
+
+def free_vessels(*, pots: bool = False) -> list[Vessel]:
+    """Empty vessels, smallest first: pots, or everything else."""
+    free = [one.vessel for one in standing_vessels() if one.free]
+    wanted = [vessel for vessel in free if (vessel.form == Vessel.Form.POT) == pots]
+    return sorted(wanted, key=lambda vessel: (vessel.capacity_ml, vessel.tag))
+
+
+def capacity_for(content_ml: float) -> float:
+    """mL a vessel must hold for `content_ml`, a tenth left empty (common practice, no source)."""
+    return content_ml / (1.0 - HEADSPACE)
+
+
+def smallest_for(vessels: list[Vessel], content_ml: float) -> Vessel | None:
+    """The smallest of `vessels` (sorted by capacity) that takes `content_ml` with headspace."""
+    needed = capacity_for(content_ml)
+    return next((vessel for vessel in vessels if vessel.capacity_ml >= needed - 0.5), None)
