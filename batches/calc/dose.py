@@ -22,7 +22,7 @@ BEER_ABV, WINE_ABV = 5.0, 12.5
 
 @dataclass(frozen=True, slots=True)
 class Dose(Result):
-    """One dose of `dose_ml` from a bottle of `fill_ml`: the herb it stands for, on `basis`, and its ethanol."""
+    """One dose of `dose_ml` from a bottle of `fill_ml`: its herb, on `basis`, and its ethanol."""
 
     dose_ml: float
     herb_mg_per_ml: float

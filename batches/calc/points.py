@@ -42,8 +42,6 @@ BOILING_TABLE = (
     (0.894, 78.15),
     (1.0, 78.3),
 )
-# Smith College, water-ethanol diagram (data of Evans 1916).
-AZEOTROPE_MASS_PERCENT, AZEOTROPE_CELSIUS = 95.6, 78.17
 _MOLAR_WATER, _MOLAR_ETHANOL = 18.015, 46.069
 
 

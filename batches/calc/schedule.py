@@ -128,7 +128,7 @@ def shake_slots(
 
 @dataclass(frozen=True, slots=True)
 class PressWindow:
-    """The days between which to press, and their UTC slots at the workshop's chosen hour; it may never close."""
+    """The days between which to press and their UTC slots; a window may never close."""
 
     opens_on: date
     target_on: date

@@ -1,0 +1,38 @@
+"""What a person typed as an amount of liquid, as grams and as mL at 20 °C."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from batches.calc.alcohol import grams, millilitres, volume_at
+from batches.calc.errors import need_not_negative
+from workshop.calc.units import UNITS, Quantity
+
+ROOM_C = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Liquid:
+    """An amount of a liquid of known strength: mass in g, volume in mL at 20 °C."""
+
+    g: float
+    ml: float
+
+
+def from_volume(ml: float, abv: float, celsius: float = ROOM_C) -> Liquid:
+    """`ml` of `abv` % vol read at `celsius`. Raises `OutOfRange` for a hot spirit."""
+    at_20 = volume_at(ml, abv, celsius, ROOM_C)
+    return Liquid(grams(at_20, abv), at_20)
+
+
+def from_mass(g: float, abv: float) -> Liquid:
+    """`g` on the scale, of `abv` % vol."""
+    need_not_negative(g, "A weight")
+    return Liquid(g, millilitres(g, abv))
+
+
+def measured(typed: Quantity, abv: float, celsius: Quantity | None = None) -> Liquid:
+    """A typed weight or volume of a liquid of `abv` % vol; a volume is taken at 20 °C unless said."""
+    if UNITS[typed.unit].dimension == "mass":
+        return from_mass(float(typed.base), abv)
+    return from_volume(float(typed.base), abv, float(celsius.base) if celsius else ROOM_C)
