@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 
 class Dispatch(models.Model):
-    """One departure: to whom, when, on what paper. Stock moves by the postings that name it."""
+    """One departure: to whom, when, on what paper. Stock moves by the postings that name it.
+
+    A return is a row of its own; `returns` is the departure it comes back from.
+    """
 
     class Kind(models.TextChoices):
         SALE = "sale", "Sold"
@@ -16,6 +20,9 @@ class Dispatch(models.Model):
 
     customer = models.ForeignKey("inventory.Party", on_delete=models.PROTECT, related_name="+")
     kind = models.CharField(max_length=8, choices=Kind.choices, default=Kind.SALE)
+    returns = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="returned_by"
+    )
     reference = models.CharField("order or invoice", max_length=60, blank=True)
     note = models.TextField(blank=True)
     at = models.DateTimeField()
@@ -24,6 +31,12 @@ class Dispatch(models.Model):
     class Meta:
         ordering = ["-at", "-pk"]
         verbose_name_plural = "dispatches"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(returns__isnull=True) | Q(kind="return"),
+                name="only_a_return_comes_from_a_dispatch",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} to {self.customer}"
