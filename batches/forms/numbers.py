@@ -1,4 +1,4 @@
-"""Typed numbers of the batch forms: ratios, plain numbers with a unit in words, amounts in a person's units."""
+"""Typed numbers of the batch forms: ratios, numbers with a unit in words, amounts in own units."""
 
 from __future__ import annotations
 

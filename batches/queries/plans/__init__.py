@@ -1,0 +1,79 @@
+"""A batch worked out before it starts: both ways, lots and vessels proposed, what is missing in words."""
+
+from __future__ import annotations
+
+from batches.calc.errors import OutOfRange
+from batches.calc.plan import Plan
+from batches.queries.formulas import part_of
+from batches.queries.plans.amounts import planned
+from batches.queries.plans.asked import BAG, BOTTLES, GRAMS, Answer, Need, Question, Role, Talk
+from batches.queries.plans.holds import pot_for, vessel_for
+from batches.queries.plans.lots import choose, first, first_covering, need
+from batches.queries.plans.shown import figures, kept
+from batches.queries.stock import Offer
+
+__all__ = ["BAG", "BOTTLES", "GRAMS", "Answer", "Need", "Question", "Role", "kept", "solve"]
+
+
+def solve(question: Question) -> Answer:
+    """Work out `question`. What cannot be answered comes back as sentences in `stops`, never as an error."""
+    talk = Talk()
+    try:
+        herb, spirit = _lots(question)
+        choose(question, Role.HERB, question.herb_lot, talk)
+        choose(question, Role.SPIRIT, question.spirit_lot, talk)
+        plan = planned(question, herb, spirit, talk)
+    except OutOfRange as refusal:
+        return Answer(question, stops=(*talk.stops, str(refusal)))
+    if plan is None:
+        return Answer(question, stops=tuple(talk.stops), notes=tuple(talk.notes))
+    return _answered(question, plan, herb, spirit, talk)
+
+
+def _lots(question: Question) -> tuple[Offer | None, Offer | None]:
+    """Herb and spirit: those asked for, else one that covers what a first reckoning wants, else the first."""
+    unheard = Talk()
+    herb = choose(question, Role.HERB, question.herb_lot, unheard)
+    spirit = choose(question, Role.SPIRIT, question.spirit_lot, unheard)
+    trial = planned(question, herb, spirit, unheard)
+    if trial is None:
+        return herb, spirit
+    if question.herb_lot is None and question.way != BAG:
+        herb = first_covering(question, Role.HERB, trial.herb_g) or herb
+    if question.spirit_lot is None:
+        spirit = first_covering(question, Role.SPIRIT, trial.make_up.spirit_g) or spirit
+    return herb, spirit
+
+
+def _answered(question: Question, plan: Plan, herb: Offer | None, spirit: Offer | None, talk: Talk) -> Answer:
+    needs = [
+        need(question, Role.HERB, plan.herb_g, herb),
+        need(question, Role.SPIRIT, plan.make_up.spirit_g, spirit),
+        *_for_bottling(question, plan, talk),
+    ]
+    talk.stops += [one.missing for one in needs[:2] if one.missing]
+    talk.notes += [f"{one.missing} Needed at bottling only." for one in needs[2:] if one.missing]
+    if plan.bottles < 1:
+        talk.notes.append("This fills no whole bottle.")
+    content = plan.menstruum_ml + plan.herb_g  # a gram of herb takes about 1 mL: common practice, no source
+    return Answer(
+        question=question,
+        plan=plan,
+        figures=figures(plan, herb, spirit, content),
+        needs=needs,
+        vessel=vessel_for(question.vessel, content, False, talk),
+        pot=pot_for(question, plan, talk),
+        stops=tuple(talk.stops),
+        notes=tuple(talk.notes),
+    )
+
+
+def _for_bottling(question: Question, plan: Plan, talk: Talk) -> list[Need]:
+    found = []
+    for role, lot in ((Role.BOTTLE, question.bottle_lot), (Role.CLOSURE, question.closure_lot)):
+        if part_of(question.version, role) is None or not plan.bottles:
+            continue
+        offer = choose(question, role, lot, talk) if lot else None
+        offer = offer or first_covering(question, role, plan.bottles) or first(question, role)
+        found.append(need(question, role, float(plan.bottles), offer))
+    return found

@@ -1,0 +1,72 @@
+"""What is asked of a plan, and what comes back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from batches.calc.plan import Plan
+from batches.models import FormulaPart, FormulaVersion, Vessel
+from inventory.models import Lot, Material
+from workshop.calc.working import Figure
+
+BAG, GRAMS, BOTTLES = "bag", "grams", "bottles"
+Role = FormulaPart.Role
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked. `way` is BAG, GRAMS or BOTTLES; a lot or vessel left out is proposed."""
+
+    version: FormulaVersion
+    way: str
+    today: date
+    herb_g: float | None = None
+    bottles: int | None = None
+    herb_lot: Lot | None = None
+    spirit_lot: Lot | None = None
+    bottle_lot: Lot | None = None
+    closure_lot: Lot | None = None
+    vessel: Vessel | None = None
+    pot: Vessel | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One kind of goods: how much is wanted (g or units), from which lot, and what is missing in words."""
+
+    role: str
+    material: Material | None
+    wanted: float
+    lot: Lot | None
+    on_hand: float
+    missing: str = ""
+
+    @property
+    def unit(self) -> str:
+        return "" if self.material and self.material.counted else "g"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The solved plan. `stops` forbid approving; `notes` are said beside it."""
+
+    question: Question
+    plan: Plan | None = None
+    figures: dict[str, Figure] = field(default_factory=dict)
+    needs: list[Need] = field(default_factory=list)
+    vessel: Vessel | None = None
+    pot: Vessel | None = None
+    stops: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def need(self, role: str) -> Need | None:
+        return next((need for need in self.needs if need.role == role), None)
+
+
+class Talk:
+    """What has to be said while a plan is worked out."""
+
+    def __init__(self) -> None:
+        self.stops: list[str] = []
+        self.notes: list[str] = []

@@ -1,0 +1,46 @@
+"""The jar and the pot of a plan."""
+
+from __future__ import annotations
+
+from batches.calc.plan import Plan
+from batches.models import Vessel
+from batches.queries.plans.asked import Question, Talk
+from batches.queries.vessels import capacity_for, free_vessels, sitting_in, smallest_for
+from workshop.calc.rounding import show
+
+
+def vessel_for(chosen: Vessel | None, content_ml: float, pot: bool, talk: Talk) -> Vessel | None:
+    """The vessel asked for, with what speaks against it said; else the smallest free one that is enough."""
+    words = "pot" if pot else "vessel"
+    needed = show(capacity_for(content_ml), "mL", 0)
+    if chosen is None:
+        found = smallest_for(free_vessels(pots=pot), content_ml)
+        if found is None:
+            talk.notes.append(f"No free {words} holds {needed}. Free one, or add one under Vessels.")
+        return found
+    sitting = sitting_in(chosen)
+    if sitting is not None and not pot:
+        talk.notes.append(
+            f"{chosen.tag} holds {sitting.stage.batch} now; it must be free when this is charged."
+        )
+    if chosen.capacity_ml < content_ml:
+        talk.stops.append(
+            f"{chosen.tag} holds {show(chosen.capacity_ml, 'mL', 0)}; "
+            f"with a tenth left empty {needed} are needed. Take a larger {words} or less herb."
+        )
+    elif chosen.capacity_ml < capacity_for(content_ml) - 0.5:
+        talk.notes.append(f"{chosen.tag} would stand fuller than nine tenths: leave 5 to 10 % headspace.")
+    return chosen
+
+
+def pot_for(question: Question, plan: Plan, talk: Talk) -> Vessel | None:
+    if plan.start is None:
+        return None
+    return vessel_for(question.pot, pot_content_ml(plan), True, talk)
+
+
+def pot_content_ml(plan: Plan) -> float:
+    """What the pot takes at its start: the water, the wet marc's liquid, and about 1 mL per g of dry marc."""
+    if plan.start is None:
+        return 0.0
+    return plan.start.start_ml + plan.start.marc_ml + plan.start.dry_g
