@@ -32,7 +32,9 @@ class Moves:
     opened: list[int] = field(default_factory=list)
     took: list[int] = field(default_factory=list)
     freed: list[int] = field(default_factory=list)
+    skipped: list[list[Any]] = field(default_factory=list)
     states: list[list[Any]] = field(default_factory=list)
+    settings: list[list[Any]] = field(default_factory=list)
 
     def stored(self) -> dict[str, list[Any]]:
         return {name: ids for name in self.__slots__ if (ids := getattr(self, name))}
@@ -124,6 +126,15 @@ def set_batch_state(batch: Batch, state: str, *, moves: Moves) -> None:
     batch.save(update_fields=["state"])
 
 
+def end_batch(batch: Batch, *, at: datetime, moves: Moves, state: str) -> None:
+    """Leave out every stage that is not finished and set the batch's state."""
+    for stage in batch.stages.exclude(state__in=[Stage.State.DONE, Stage.State.SKIPPED]):
+        moves.skipped.append([stage.pk, stage.state])
+        stage.state = Stage.State.SKIPPED
+        stage.save(update_fields=["state"])
+    set_batch_state(batch, state, moves=moves)
+
+
 def take_vessel(
     vessel: Vessel, stage: Stage, *, lot: Lot | None, at: datetime, moves: Moves, field: str = "vessel"
 ) -> Occupancy:
@@ -209,6 +220,10 @@ def undo_moves(act: StageAct) -> None:
     moved: dict[str, list[Any]] = act.data.get("moved", {})
     for batch_id, before in reversed(moved.get("states", [])):
         Batch.objects.filter(pk=batch_id).update(state=before)
+    for stage_id, before in moved.get("skipped", []):
+        Stage.objects.filter(pk=stage_id).update(state=before)
+    for stage_id, before in moved.get("settings", []):
+        Stage.objects.filter(pk=stage_id).update(settings=before)
     Stage.objects.filter(pk__in=moved.get("opened", [])).update(state=Stage.State.WAITING, opened_at=None)
     Stage.objects.filter(pk__in=moved.get("finished", [])).update(state=Stage.State.OPEN, done_at=None)
     Occupancy.objects.filter(pk__in=moved.get("took", [])).delete()

@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from inventory.calc.codes import LETTERS, code_for
-from inventory.models import Decision, Lot, Material, Serial
+from inventory.models import Decision, Lot, Material, Place, Serial
 from workshop.people.models import Person
 
 
@@ -32,7 +32,7 @@ def decide(
     *, lot: Lot, status: str, by: Person, at: datetime, reason: str = "", evidence: str = ""
 ) -> Decision:
     """Append a decision. The lot row is locked first, so a posting in flight sees either before or after."""
-    Lot.objects.select_for_update().get(pk=lot.pk)
+    Lot.objects.select_for_update(no_key=True).get(pk=lot.pk)
     return Decision.objects.create(lot=lot, status=status, by=by, at=at, reason=reason, evidence=evidence)
 
 
@@ -46,3 +46,20 @@ def _next_code(kind: str, year: int) -> str:
         code = code_for(kind, year, row.last)
     row.save(update_fields=["last"])
     return code
+
+
+def tap_water(*, by: Person, at: datetime) -> tuple[Lot, Place]:
+    """The perpetual lot of water from the tap and the place it is drawn at: no balance is kept of it."""
+    material, _ = Material.objects.get_or_create(
+        kind=Material.Kind.WATER,
+        name="Tap water",
+        part="",
+        defaults={"metered": False, "quarantine": False, "density_20": 998.2},
+    )
+    lot = Lot.objects.filter(material=material, origin=Lot.Origin.TAP).first()
+    if lot is None:
+        lot = new_lot(
+            material=material, origin=Lot.Origin.TAP, status=Decision.Status.RELEASED, by=by, at=at, abv=0.0
+        )
+    place = Place.objects.filter(archived=False).first() or Place.objects.create(name="Workshop")
+    return lot, place

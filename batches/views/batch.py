@@ -11,7 +11,7 @@ from batches.models import Batch
 from batches.queries import batch as look
 from batches.views.registry import ACTS, PANELS
 from workshop.people import rights
-from workshop.web import door
+from workshop.web import ActForm, door
 
 
 @door(rights.SEE, "GET")
@@ -32,6 +32,7 @@ def _context(batch: Batch) -> dict[str, Any]:
         "story": look.story(batch),
         "lots": look.held_lots(batch),
         "vessels": look.vessels_now(batch),
+        "quick_form": ActForm(auto_id=False),
     }
     if current is not None:
         stage = current.stage

@@ -6,7 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 from batches.models import Stage
+from batches.views import jar
 from batches.views.spec import ActSpec
 
-ACTS: dict[str, ActSpec] = {}
-PANELS: dict[str, Callable[[Stage], dict[str, Any]]] = {}
+MODULES = (jar,)
+
+ACTS: dict[str, ActSpec] = {spec.name: spec for module in MODULES for spec in module.ACTS}
+PANELS: dict[str, Callable[[Stage], dict[str, Any]]] = {
+    kind: panel for module in MODULES for kind, panel in module.PANELS.items()
+}

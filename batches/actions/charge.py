@@ -1,0 +1,144 @@
+"""Charge a jar: herb and menstruum become a maceration in a vessel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from batches import logbook
+from batches.calc.amounts import Liquid, from_mass, measured
+from batches.calc.errors import OutOfRange
+from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
+from batches.queries.jar import charge_strength
+from batches.queries.stock import drawn, place_of
+from inventory.ledger import Line, Strength, post
+from inventory.models import Lot
+from workshop.calc.rounding import show, to_stock
+from workshop.calc.units import Quantity
+from workshop.errors import Refused
+from workshop.people.models import Person
+
+HEADSPACE = 0.05
+HERB_ML_PER_G = 0.7  # room that a gram of dry herb takes once wetted: common practice, no source
+USUAL_MOISTURE = 0.10
+
+Weighed = tuple[Lot, Decimal]
+
+
+@transaction.atomic
+def charge(
+    *,
+    stage: Stage,
+    herbs: Sequence[Weighed],
+    menstruum_lot: Lot,
+    menstruum: Quantity,
+    vessel: Vessel,
+    by: Person,
+    at: datetime,
+    celsius: Quantity | None = None,
+    happened_at: datetime | None = None,
+) -> StageAct:
+    """Weighed herb lots (g) and a menstruum (g, or mL read at `celsius`) go into `vessel`.
+
+    The jar's strength counts the herb's own water. Opens the maceration; its label is due at once.
+    Raises `Refused` for lots that may not be used, a vessel in use or too small.
+    """
+    stage = logbook.lock_stage(stage)
+    batch, when = stage.batch, happened_at or at
+    liquid, abv = _poured(menstruum_lot, menstruum, celsius)
+    herb_g = sum((grams for _, grams in herbs), Decimal(0))
+    if herb_g <= 0:
+        raise Refused("Herb: weigh in more than 0 g.", field="herb_g")
+    moisture = _moisture(herbs, herb_g)
+    _refuse_small(vessel, liquid, float(herb_g))
+    in_jar, sure = charge_strength(
+        menstruum_ml=liquid.ml, abv=abv, abv_u=menstruum_lot.abv_u, herb_g=float(herb_g), moisture=moisture
+    )
+    moves = logbook.Moves()
+    logbook.finish_stage(stage, at=when, moves=moves)
+    logbook.set_batch_state(batch, Batch.State.RUNNING, moves=moves)
+    macerate = batch.stages.get(kind="macerate")
+    lot = logbook.batch_lot(
+        batch=batch, stage=macerate, role=BatchLot.Role.MACERATION, by=by, at=when, moisture=moisture
+    )
+    logbook.take_vessel(vessel, macerate, lot=lot, at=when, moves=moves)
+    menstruum_g, pure = to_stock(liquid.g), liquid.ml * abv / 100
+    strength = Strength(in_jar.abv, Lot.Basis.BALANCE, sure.u, 1000 * in_jar.g / in_jar.ml)
+    caption = (
+        f"Charged {vessel.tag}: {show(herb_g, 'g', 1)} of herb with "
+        f"{show(liquid.ml, 'mL', 0)} of {show(abv, '% vol', 1)}"
+    )
+    lines = [Line(-grams, herb, place_of(herb, grams)) for herb, grams in herbs]
+    lines += [
+        Line(-menstruum_g, menstruum_lot, place_of(menstruum_lot, menstruum_g), pure_ml=-pure),
+        Line(herb_g + menstruum_g, lot, vessel.place, strength=strength, sets_strength=True, pure_ml=pure),
+    ]
+    posting = post(
+        kind="charged",
+        lines=lines,
+        by=by,
+        at=when,
+        recorded_at=at,
+        key=f"charge:{lot.pk}",
+        caption=caption,
+        source=logbook.source_of(stage),
+        serves=logbook.serves(batch),
+    )
+    data = {
+        "lot": lot.code,
+        "vessel": vessel.pk,
+        "herb_g": float(herb_g),
+        "herb_lots": ", ".join(herb.code for herb, _ in herbs),
+        "moisture": moisture,
+        "menstruum_lot": menstruum_lot.code,
+        "menstruum_ml": liquid.ml,
+        "menstruum_g": liquid.g,
+        "menstruum_abv": abv,
+        "jar_ml": in_jar.ml,
+        "jar_abv": in_jar.abv,
+        "u": sure.u,
+        "chief": sure.chief,
+    }
+    return logbook.log(
+        stage=stage,
+        act="charge",
+        caption=caption,
+        by=by,
+        at=when,
+        recorded_at=at,
+        data=data,
+        posting=posting,
+        moves=moves,
+    )
+
+
+def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid, float]:
+    if lot.abv is None:
+        raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="menstruum_lot")
+    try:
+        grams = drawn(lot, to_stock(measured(typed, lot.abv, celsius).g))
+        return from_mass(float(grams), lot.abv), lot.abv
+    except OutOfRange as reason:
+        raise Refused(str(reason), field="menstruum") from reason
+
+
+def _moisture(herbs: Sequence[Weighed], herb_g: Decimal) -> float:
+    """By weight over the lots; a lot that does not know takes its goods' usual value, else 10 %."""
+    water = 0.0
+    for lot, grams in herbs:
+        usual = lot.material.moisture if lot.material.moisture is not None else USUAL_MOISTURE
+        water += float(grams) * (lot.moisture if lot.moisture is not None else usual)
+    return water / float(herb_g)
+
+
+def _refuse_small(vessel: Vessel, liquid: Liquid, herb_g: float) -> None:
+    wanted = (liquid.ml + herb_g * HERB_ML_PER_G) * (1 + HEADSPACE)
+    if wanted > vessel.capacity_ml:
+        raise Refused(
+            f"{vessel.get_form_display()} {vessel.tag} holds {show(vessel.capacity_ml, 'mL', 0)}; herb and "
+            f"menstruum with 5 % headspace want about {show(wanted, 'mL', 0)}. Take a larger one.",
+            field="vessel",
+        )

@@ -1,0 +1,158 @@
+"""Liquid into and out of a standing jar: topped up, sampled, spilled, broken, gone bad."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from batches import logbook
+from batches.calc.amounts import from_mass, measured
+from batches.calc.combine import top_up as mixed_after
+from batches.calc.errors import OutOfRange
+from batches.models import Batch, BatchLot, Stage, StageAct
+from batches.queries.batch import HeldLot, lot_in_role
+from batches.queries.jar import Jar, jar_of
+from batches.queries.stock import drawn, place_of
+from inventory.calc.kinds import KINDS
+from inventory.ledger import Line, Strength, loss, post
+from inventory.models import Lot
+from workshop.calc.rounding import show, to_stock
+from workshop.calc.units import Quantity
+from workshop.errors import Refused
+from workshop.people.models import Person
+
+LOSS_OF = {"sample": "sample", "spilled": "spilled", "broken": "broken", "gone_bad": "gone_bad"}
+KIND_OF = {"sample": "sampled", "spilled": "spilled", "broken": "broken", "gone_bad": "gone_bad"}
+
+
+@transaction.atomic
+def top_up(
+    *,
+    stage: Stage,
+    lot: Lot,
+    amount: Quantity,
+    by: Person,
+    at: datetime,
+    celsius: Quantity | None = None,
+    happened_at: datetime | None = None,
+) -> StageAct:
+    """More menstruum (g, or mL read at `celsius`) into the jar; the jar's strength follows by mass."""
+    stage = logbook.lock_stage(stage)
+    when = happened_at or at
+    held, jar = _jar(stage)
+    if lot.abv is None:
+        raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="lot")
+    try:
+        grams = drawn(lot, to_stock(measured(amount, lot.abv, celsius).g))
+        poured = from_mass(float(grams), lot.abv)
+    except OutOfRange as reason:
+        raise Refused(str(reason), field="amount") from reason
+    strength = None
+    if jar.abv is not None:
+        after = mixed_after(jar_ml=jar.liquid_ml, jar_abv=jar.abv, added_ml=poured.ml, added_abv=lot.abv)
+        strength = Strength(after.abv, Lot.Basis.BALANCE, jar.u, 1000 * after.g / after.ml)
+    place, pure = place_of(held.lot, held.on_hand), poured.ml * lot.abv / 100
+    caption = f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}"
+    if strength is not None:
+        caption += f": the jar stands at {show(strength.abv, '% vol', 1)}"
+    posting = post(
+        kind="topped_up",
+        lines=[
+            Line(-grams, lot, place_of(lot, grams), pure_ml=-pure),
+            Line(grams, held.lot, place, strength=strength, sets_strength=strength is not None, pure_ml=pure),
+        ],
+        by=by,
+        at=when,
+        recorded_at=at,
+        key=f"top_up:{stage.pk}:{stage.acts.count()}",
+        caption=caption,
+        source=logbook.source_of(stage),
+        serves=logbook.serves(stage.batch),
+    )
+    return logbook.log(
+        stage=stage,
+        act="top_up",
+        caption=caption,
+        by=by,
+        at=when,
+        recorded_at=at,
+        data={"added_ml": poured.ml, "added_abv": lot.abv, "lot": lot.code},
+        posting=posting,
+    )
+
+
+@transaction.atomic
+def take_out(
+    *,
+    stage: Stage,
+    what: str,
+    by: Person,
+    at: datetime,
+    amount: Quantity | None = None,
+    reason: str = "",
+    happened_at: datetime | None = None,
+) -> StageAct:
+    """Liquid leaves the jar: `what` is sample, spilled, broken or gone_bad.
+
+    Without an amount the whole jar is gone and the batch ends. Raises `Refused` when more is said to
+    have left than the jar holds.
+    """
+    stage = logbook.lock_stage(stage)
+    when = happened_at or at
+    held, jar = _jar(stage)
+    whole = amount is None
+    abv = jar.abv if jar.abv is not None else 0.0
+    grams = held.on_hand if amount is None else to_stock(measured(amount, abv).g)
+    ml = jar.liquid_ml if amount is None else measured(amount, abv).ml
+    if grams > held.on_hand or (not whole and ml > jar.liquid_ml):
+        raise Refused(
+            f"The jar holds about {show(jar.liquid_ml, 'mL', 0)} of liquid, less than that.", field="amount"
+        )
+    pure = ml * abv / 100
+    caption = KINDS[KIND_OF[what]].word + (": the whole jar" if whole else f" {show(ml, 'mL', 1)}")
+    moves = logbook.Moves()
+    posting = post(
+        kind=KIND_OF[what],
+        lines=[
+            Line(-grams, held.lot, place_of(held.lot, grams), pure_ml=-pure),
+            loss(LOSS_OF[what], grams, pure),
+        ],
+        by=by,
+        at=when,
+        recorded_at=at,
+        key=f"{what}:{stage.pk}:{stage.acts.count()}",
+        caption=caption,
+        reason=reason,
+        source=logbook.source_of(stage),
+    )
+    if whole:
+        _end_batch(stage, when, moves)
+    data = {"taken_ml": ml, "grams": float(grams)}
+    return logbook.log(
+        stage=stage,
+        act="spilled" if what in ("spilled", "broken", "gone_bad") and not whole else what,
+        caption=caption,
+        reason=reason,
+        by=by,
+        at=when,
+        recorded_at=at,
+        data=data,
+        posting=posting,
+        moves=moves,
+    )
+
+
+def _end_batch(stage: Stage, at: datetime, moves: logbook.Moves) -> None:
+    """Nothing is left to work on: free the vessels, leave out what waits, end the batch."""
+    batch = stage.batch
+    logbook.free_vessels(logbook.current_vessels(batch), at=at, moves=moves)
+    logbook.end_batch(batch, at=at, moves=moves, state=Batch.State.ENDED)
+
+
+def _jar(stage: Stage) -> tuple[HeldLot, Jar]:
+    held = lot_in_role(stage.batch, BatchLot.Role.MACERATION)
+    jar = jar_of(stage.batch)
+    if held is None or jar is None:
+        raise Refused("There is nothing in this jar.")
+    return held, jar

@@ -1,0 +1,96 @@
+"""Make up the menstruum: spirit and water, by what the scale or the measure said."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from batches import logbook
+from batches.calc.alcohol import mass_fraction_from_abv
+from batches.calc.amounts import measured
+from batches.calc.errors import OutOfRange
+from batches.calc.mixing import mix_by_mass
+from batches.models import BatchLot, Stage, StageAct
+from batches.queries.stock import place_of
+from inventory.ledger import Line, Strength, post
+from inventory.lotbook import tap_water
+from inventory.models import Lot
+from workshop.calc.rounding import show, to_stock
+from workshop.calc.units import Quantity
+from workshop.errors import Refused
+from workshop.people.models import Person
+
+
+@transaction.atomic
+def make_up(
+    *,
+    stage: Stage,
+    spirit_lot: Lot,
+    spirit: Quantity,
+    water: Quantity,
+    by: Person,
+    at: datetime,
+    celsius: Quantity | None = None,
+    happened_at: datetime | None = None,
+) -> StageAct:
+    """Spirit and water become a menstruum lot of this batch; its strength follows from both masses.
+
+    `spirit` and `water` in g or mL (read at `celsius`, 20 °C when not said). Raises `Refused`.
+    """
+    stage = logbook.lock_stage(stage)
+    when = happened_at or at
+    if spirit_lot.abv is None:
+        raise Refused(
+            f"The strength of lot {spirit_lot.code} is not known. Enter it first.", field="spirit_lot"
+        )
+    try:
+        poured = measured(spirit, spirit_lot.abv, celsius)
+        added = measured(water, 0.0, celsius)
+    except OutOfRange as reason:
+        raise Refused(str(reason), field="spirit") from reason
+    spirit_g, water_g = to_stock(poured.g), to_stock(added.g)
+    p = mass_fraction_from_abv(spirit_lot.abv)
+    total = float(spirit_g + water_g)
+    ml, abv = mix_by_mass(total, float(spirit_g) * p / total)
+    tap, drawn_at = tap_water(by=by, at=when)
+    place = place_of(spirit_lot, spirit_g)
+    lot = logbook.batch_lot(batch=stage.batch, stage=stage, role=BatchLot.Role.MENSTRUUM, by=by, at=when)
+    pure = poured.ml * spirit_lot.abv / 100
+    strength = Strength(abv, Lot.Basis.BALANCE, spirit_lot.abv_u, 1000 * total / ml)
+    caption = (
+        f"Made up {show(ml, 'mL', 0)} of menstruum at {show(abv, '% vol', 1)}: "
+        f"{show(poured.ml, 'mL', 0)} of {spirit_lot.code} and {show(added.ml, 'mL', 0)} of water"
+    )
+    posting = post(
+        kind="made_up",
+        lines=[
+            Line(-spirit_g, spirit_lot, place, pure_ml=-pure, as_entered=_typed(spirit, celsius)),
+            Line(-water_g, tap, drawn_at, as_entered=_typed(water, celsius)),
+            Line(spirit_g + water_g, lot, place, strength=strength, sets_strength=True, pure_ml=pure),
+        ],
+        by=by,
+        at=when,
+        recorded_at=at,
+        key=f"make_up:{lot.pk}",
+        caption=caption,
+        source=logbook.source_of(stage),
+        serves=logbook.serves(stage.batch),
+    )
+    data = {"lot": lot.code, "ml": ml, "abv": abv, "spirit_ml": poured.ml, "water_ml": added.ml}
+    return logbook.log(
+        stage=stage,
+        act="make_up",
+        caption=caption,
+        by=by,
+        at=when,
+        recorded_at=at,
+        data=data,
+        posting=posting,
+    )
+
+
+def _typed(quantity: Quantity, celsius: Quantity | None) -> dict[str, Any]:
+    typed = {"text": quantity.text, "value": str(quantity.value), "unit": quantity.unit}
+    return typed | ({"celsius": str(celsius.base)} if celsius else {})

@@ -1,0 +1,183 @@
+"""Forms from the weighing-in to the press."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from batches.forms.acts import StageForm
+from batches.models import BatchLot, Occupancy, Vessel
+from batches.queries import stock
+from batches.queries.batch import lot_in_role
+from inventory.models import Lot, Material
+from workshop.fields import CountField, QuantityField
+
+LIQUID = ["mL", "L", "g", "kg", "fl oz", "oz"]
+LIQUID_G = ["g", "kg", "mL", "L", "oz", "fl oz"]
+DRY = ["g", "kg", "oz", "lb"]
+HEAT = ["°C", "°F"]
+SPIRITS = [Material.Kind.SPIRIT]
+PLANTS = [Material.Kind.HERB, Material.Kind.FUNGUS]
+
+
+def warmth(label: str = "Read at", **kwargs: Any) -> QuantityField:
+    """The temperature at which a volume was read."""
+    return QuantityField(
+        label=label,
+        units=HEAT,
+        low=-20,
+        high=100,
+        required=False,
+        help_text="Only for a volume; 20 °C when left empty.",
+        **kwargs,
+    )
+
+
+class LotChoice(forms.ModelChoiceField):
+    """Released lots, each with what is there."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(queryset=Lot.objects.none(), **kwargs)
+        self.on_hand: dict[int, str] = {}
+
+    def offer(self, found: list[stock.Offer]) -> None:
+        self.queryset = Lot.objects.filter(pk__in=[offer.lot.pk for offer in found]).select_related(
+            "material"
+        )
+        self.on_hand = {offer.lot.pk: f"{offer.on_hand:,.0f}" for offer in found}
+
+    def label_from_instance(self, obj: Any) -> str:
+        strength = f", {obj.abv:.1f} % vol" if obj.abv is not None else ""
+        left = self.on_hand.get(obj.pk)
+        return f"{obj.material} {obj.code}{strength}" + (f", {left} g left" if left else "")
+
+
+class MakeUpForm(StageForm):
+    """Spirit and water for the menstruum."""
+
+    spirit_lot = LotChoice(label="Spirit")
+    spirit = QuantityField(label="Spirit poured", units=LIQUID)
+    water = QuantityField(label="Water poured", units=LIQUID)
+    celsius = warmth()
+
+    def prepare(self) -> None:
+        self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
+
+
+class ChargeForm(StageForm):
+    """Herb and menstruum into a vessel."""
+
+    herb_lot = LotChoice(label="Herb")
+    herb_g = QuantityField(label="Herb on the scale", units=DRY, low=0.1)
+    second_lot = LotChoice(label="Second herb lot", required=False)
+    second_g = QuantityField(label="Of the second lot", units=DRY, required=False)
+    menstruum_lot = LotChoice(label="Menstruum")
+    menstruum = QuantityField(label="Menstruum poured", units=LIQUID)
+    celsius = warmth()
+    vessel = forms.ModelChoiceField(label="Vessel", queryset=Vessel.objects.none())
+
+    def prepare(self) -> None:
+        herbs = stock.offers(*PLANTS)
+        batch = self.stage.batch
+        if batch.herb_id:
+            herbs = [offer for offer in herbs if offer.lot.material_id == batch.herb_id] or herbs
+        self.fields["herb_lot"].offer(herbs)
+        self.fields["second_lot"].offer(herbs)
+        liquids = stock.offers(*SPIRITS, Material.Kind.BULK)
+        own = lot_in_role(batch, BatchLot.Role.MENSTRUUM)
+        if own is not None:
+            liquids.insert(0, stock.Offer(own.lot, own.on_hand))
+            self.fields["menstruum_lot"].initial = own.lot.pk
+        self.fields["menstruum_lot"].offer(liquids)
+        busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
+        self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if bool(data.get("second_lot")) != bool(data.get("second_g")):
+            self.add_error("second_g", "Second herb lot: give both the lot and its weight, or neither.")
+        return data
+
+    def values(self) -> dict[str, Any]:
+        data = super().values()
+        herbs = [(data.pop("herb_lot"), data.pop("herb_g").base)]
+        second, second_g = data.pop("second_lot"), data.pop("second_g")
+        if second is not None:
+            herbs.append((second, second_g.base))
+        return {**data, "herbs": herbs}
+
+
+class TopUpForm(StageForm):
+    """More menstruum into a standing jar."""
+
+    lot = LotChoice(label="Menstruum")
+    amount = QuantityField(label="Poured in", units=LIQUID, low=0.1)
+    celsius = warmth()
+
+    def prepare(self) -> None:
+        found = stock.offers(*SPIRITS, Material.Kind.BULK)
+        own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
+        if own is not None:
+            found.insert(0, stock.Offer(own.lot, own.on_hand))
+        self.fields["lot"].offer(found)
+
+
+class SampleForm(StageForm):
+    """A sample out of the jar."""
+
+    amount = QuantityField(label="Sample", units=LIQUID, low=0.1)
+    reason = forms.CharField(label="What for", max_length=300, required=False)
+
+
+class SpilledForm(StageForm):
+    """Some of the jar is gone."""
+
+    amount = QuantityField(label="Lost", units=LIQUID, low=0.1)
+    reason = forms.CharField(label="How it happened", max_length=300)
+
+
+class WholeJarForm(StageForm):
+    """The whole jar is gone."""
+
+    reason = forms.CharField(label="How it happened", max_length=300)
+
+
+class NoteForm(StageForm):
+    """Something seen."""
+
+    words = forms.CharField(label="Note", widget=forms.Textarea(attrs={"rows": 3}), required=False)
+    photo = forms.ImageField(label="Picture", required=False)
+
+
+class MoreDaysForm(StageForm):
+    """The press window moves."""
+
+    days = CountField(label="More days", unit="days", min_value=1, max_value=365)
+    reason = forms.CharField(label="Why", max_length=300)
+
+
+class PressNowForm(StageForm):
+    """To the press, early or in time."""
+
+    reason = forms.CharField(
+        label="Why early", max_length=300, required=False, help_text="Only before the press window opens."
+    )
+
+
+class PourForm(StageForm):
+    """One pour off the cloth."""
+
+    amount = QuantityField(label="Poured off", units=LIQUID, low=0.1)
+    celsius = warmth()
+
+
+class PressedForm(StageForm):
+    """The end of a pressing."""
+
+    marc = QuantityField(
+        label="Wet marc on the scale",
+        units=DRY,
+        required=False,
+        help_text="Without its vessel. Left empty, it is taken as what is left by mass.",
+    )

@@ -1,0 +1,158 @@
+"""The jar as it stands: what was charged, topped up and taken, folded into volume, strength and mass.
+
+Volumes are mL at 20 °C, strengths % vol at 20 °C, masses g. Strength is by mass balance: the herb's own
+water counts, dissolved matter does not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from batches.calc.alcohol import grams
+from batches.calc.combine import top_up
+from batches.calc.mixing import with_plant_water
+from batches.calc.mixtures import InTheJar
+from batches.calc.result import with_lots
+from batches.calc.uncertain import Known, Uncertain, jar_strength
+from batches.models import Batch, Occupancy, Stage, StageAct
+from batches.queries.batch import standing_acts
+from batches.stages import kind_of
+from workshop.calc.working import Figure
+
+# Standard uncertainties until an instrument says better: common practice, no source.
+U_SCALE = 0.002  # of a weight
+U_VOLUME = 0.005  # of a volume read in a cylinder
+U_SPIRIT = 0.2  # % vol of a spirit as stated
+U_MOISTURE = 0.02  # of 1, dried herb
+
+
+@dataclass(frozen=True, slots=True)
+class Jar:
+    """What is in the jar now. `known` is False for a jar found on the shelf whose strength nobody knows."""
+
+    stage: Stage
+    herb_g: float | None
+    moisture: float
+    menstruum_ml: float
+    menstruum_abv: float | None
+    liquid_ml: float
+    abv: float | None
+    u: float | None
+    charged_at: datetime
+    vessel: Occupancy | None
+    figures: Mapping[str, Figure]
+
+    @property
+    def known(self) -> bool:
+        return self.abv is not None
+
+    @property
+    def dry_g(self) -> float | None:
+        return None if self.herb_g is None else self.herb_g * (1 - self.moisture)
+
+    @property
+    def ethanol_ml(self) -> float | None:
+        return None if self.abv is None else self.liquid_ml * self.abv / 100
+
+    @property
+    def window(self) -> Any:
+        """The maceration's settings: days of the press window."""
+        kind = kind_of("macerate")
+        return kind.read(self.stage.settings)
+
+    def day(self, at: datetime) -> int:
+        """Whole days since charging; the day of charging is day 0."""
+        return (at - self.charged_at) // timedelta(days=1)
+
+
+def jar_of(batch: Batch) -> Jar | None:
+    """The jar of a batch once it was charged (or adopted); None before."""
+    stage = batch.stages.filter(kind="macerate").first()
+    if stage is None or stage.opened_at is None:
+        return None
+    prepared = list(
+        StageAct.objects.filter(
+            stage__batch=batch, act__in=["charge", "adopt"], undoes__isnull=True, undone_by__isnull=True
+        ).order_by("pk")
+    )
+    if not prepared:
+        return None
+    return _fold(stage, prepared[-1], standing_acts(stage, "top_up", "sample", "split", "join", "spilled"))
+
+
+def _fold(stage: Stage, charged: StageAct, later: list[StageAct]) -> Jar:
+    data = charged.data
+    abv, ml = data.get("jar_abv"), data["jar_ml"]
+    for act in later:
+        ml, abv = _after(act, ml, abv)
+    figures = _figures(data) if not later else {}
+    return Jar(
+        stage=stage,
+        herb_g=data.get("herb_g"),
+        moisture=data.get("moisture", 0.0),
+        menstruum_ml=data.get("menstruum_ml", ml),
+        menstruum_abv=data.get("menstruum_abv"),
+        liquid_ml=ml,
+        abv=abv,
+        u=data.get("u"),
+        charged_at=charged.at,
+        vessel=Occupancy.objects.filter(stage=stage).select_related("vessel__place", "lot").last(),
+        figures=figures,
+    )
+
+
+def _after(act: StageAct, ml: float, abv: float | None) -> tuple[float, float | None]:
+    """Volume and strength after one act at the jar: `added_ml` of `added_abv`, or `taken_ml`."""
+    added = act.data.get("added_ml", 0.0)
+    if added and abv is not None and act.data.get("added_abv") is not None:
+        mixed = top_up(jar_ml=ml, jar_abv=abv, added_ml=added, added_abv=act.data["added_abv"])
+        return mixed.ml, mixed.abv
+    if added:
+        return ml + added, None
+    return max(ml - act.data.get("taken_ml", 0.0), 0.0), abv
+
+
+def _figures(data: Mapping[str, Any]) -> dict[str, Figure]:
+    """Volume and strength in the jar, with the working and the lots they came from."""
+    if data.get("jar_abv") is None or not data.get("herb_g"):
+        return {}
+    in_jar = with_plant_water(data["menstruum_ml"], data["menstruum_abv"], data["herb_g"], data["moisture"])
+    lots = {"V1": data.get("menstruum_lot", ""), "W": data.get("herb_lots", "")}
+    figures = {name: with_lots(shown, lots) for name, shown in in_jar.figures().items()}
+    shown = figures["abv"]
+    u = data.get("u") or 0.0
+    figures["abv"] = Figure(
+        shown.name,
+        shown.value,
+        shown.unit,
+        shown.digits,
+        shown.working,
+        shown.value - 2 * u,
+        shown.value + 2 * u,
+    )
+    return figures
+
+
+def charge_strength(
+    *, menstruum_ml: float, abv: float, abv_u: float | None, herb_g: float, moisture: float
+) -> tuple[InTheJar, Uncertain]:
+    """The jar's volume and strength after charging, and how sure that is."""
+    in_jar = with_plant_water(menstruum_ml, abv, herb_g, moisture)
+    sure = jar_strength(
+        volume_ml=Known(menstruum_ml, menstruum_ml * U_VOLUME),
+        abv=Known(abv, abv_u if abv_u is not None else U_SPIRIT),
+        herb_g=Known(herb_g, herb_g * U_SCALE),
+        moisture=Known(moisture, U_MOISTURE),
+    )
+    return in_jar, sure
+
+
+def scale_target(jar: Jar) -> float | None:
+    """What the scale shows with the charged jar on it, g; None when the tare is not known."""
+    tare = jar.vessel.vessel.tare_g if jar.vessel else None
+    if tare is None or jar.herb_g is None or jar.abv is None:
+        return None
+    return tare + (jar.dry_g or 0.0) + grams(jar.liquid_ml, jar.abv)

@@ -1,0 +1,130 @@
+"""The acts and panels from weighing in to the press."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django.urls import reverse
+
+from batches.actions import charge, jar_notes, jar_pours, make_up, press
+from batches.forms import jar as forms
+from batches.models import BatchLot, Stage, StageAct
+from batches.queries import batch as look
+from batches.queries import jar as jars
+from batches.queries import pours
+from batches.stages import kind_of
+from batches.stages.base import StageFacts
+from batches.views.spec import ActSpec
+from workshop import clock
+from workshop.people.models import Person
+from workshop.uploads import keep_picture
+
+
+def _note(*, stage: Stage, by: Person, at: datetime, words: str, photo: Any) -> StageAct:
+    kept = keep_picture(file=photo, by=by, at=at) if photo else None
+    return jar_notes.note(stage=stage, words=words, photo=kept, by=by, at=at)
+
+
+def _whole(what: str) -> Any:
+    def gone(*, stage: Stage, by: Person, at: datetime, reason: str) -> StageAct:
+        return jar_pours.take_out(stage=stage, what=what, reason=reason, by=by, at=at)
+
+    return gone
+
+
+def _some(what: str) -> Any:
+    def out(*, stage: Stage, by: Person, at: datetime, amount: Any, reason: str) -> StageAct:
+        return jar_pours.take_out(stage=stage, what=what, amount=amount, reason=reason, by=by, at=at)
+
+    return out
+
+
+def _label(stage: Stage, charged: StageAct) -> str:
+    """After charging, its label: at once, before the next jar."""
+    return reverse("batches:jar-label", args=[stage.batch.number])
+
+
+ACTS = [
+    ActSpec("make_up", "Made up", "Make up the menstruum", make_up.make_up, forms.MakeUpForm, icon="pour"),
+    ActSpec("charge", "Charged", "Charge the jar", charge.charge, forms.ChargeForm, icon="jar", after=_label),
+    ActSpec("shake", "Shaken", "Shake the jar", jar_notes.shake, icon="shake", quick=True, said="Shaken."),
+    ActSpec(
+        "press_now",
+        "To the press",
+        "Take it to the press",
+        jar_notes.press_now,
+        forms.PressNowForm,
+        icon="press",
+    ),
+    ActSpec("top_up", "Topped up", "Top up the jar", jar_pours.top_up, forms.TopUpForm, icon="top-up"),
+    ActSpec("sample", "Sample taken", "Take a sample", _some("sample"), forms.SampleForm, icon="sample"),
+    ActSpec("note", "Noted", "Note what you see", _note, forms.NoteForm, icon="note"),
+    ActSpec(
+        "more_days",
+        "Give more days",
+        "Give it more days",
+        jar_notes.more_days,
+        forms.MoreDaysForm,
+        icon="clock",
+    ),
+    ActSpec(
+        "spilled", "Some spilled", "Some of it spilled", _some("spilled"), forms.SpilledForm, icon="spill"
+    ),
+    ActSpec("broken", "It broke", "The jar broke", _whole("broken"), forms.WholeJarForm, icon="broken"),
+    ActSpec("gone_bad", "Gone bad", "It has gone bad", _whole("gone_bad"), forms.WholeJarForm, icon="bad"),
+    ActSpec("pour", "Poured off", "Pour off", press.pour, forms.PourForm, icon="pour"),
+    ActSpec("pressed", "Pressed", "The pressing is over", press.pressed, forms.PressedForm, icon="press"),
+]
+
+
+def prepare_panel(stage: Stage) -> dict[str, Any]:
+    """Weighing in: the plan's amounts, the menstruum if it is made up."""
+    batch = stage.batch
+    own = look.lot_in_role(batch, BatchLot.Role.MENSTRUUM)
+    act = "charge" if own or batch.version is None else "make_up"
+    facts = StageFacts(title=batch.title)
+    kind = kind_of(stage.kind)
+    return {
+        "menstruum": own,
+        "next_act": act,
+        "plan": batch.plan,
+        "cautions": kind.cautions(kind.read(stage.settings), facts),
+    }
+
+
+def macerate_panel(stage: Stage) -> dict[str, Any]:
+    """The jar as it stands, its day and its window."""
+    jar = jars.jar_of(stage.batch)
+    if jar is None:
+        return {}
+    at, kind = clock.now(), kind_of(stage.kind)
+    facts = StageFacts(title=stage.batch.title, herb_g=jar.herb_g, abv=jar.abv)
+    shaken = look.standing_acts(stage, "shake")
+    return {
+        "jar": jar,
+        "day": jar.day(at),
+        "in_window": jar.day(at) >= jar.window.min_days,
+        "shaken": shaken[-1] if shaken else None,
+        "scale_g": jars.scale_target(jar),
+        "cautions": kind.cautions(kind.read(stage.settings), facts),
+    }
+
+
+def press_panel(stage: Stage) -> dict[str, Any]:
+    """The running pours, and what the marc would hold back if it ended now."""
+    jar = jars.jar_of(stage.batch)
+    total = pours.poured_so_far(stage)
+    kind = kind_of(stage.kind)
+    context: dict[str, Any] = {
+        "jar": jar,
+        "pours": pours.pours(stage),
+        "total_ml": total,
+        "pour_form": forms.PourForm(stage=stage),
+        "cautions": kind.cautions(kind.read(stage.settings), StageFacts(title=stage.batch.title)),
+    }
+    held = press.held_back_so_far(jar, total) if jar else None
+    return context | ({"held": held.figures()} if held else {})
+
+
+PANELS = {"prepare": prepare_panel, "macerate": macerate_panel, "press": press_panel}
