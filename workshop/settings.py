@@ -74,6 +74,7 @@ INSTALLED_APPS = [
     "batches",
 ]
 MIDDLEWARE = [
+    "workshop.answers.HeadersMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -81,8 +82,8 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "workshop.people.guard.SignedInMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "workshop.web.SetupFirstMiddleware",
@@ -111,13 +112,14 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "people.Person"
 AUTH_PASSWORD_VALIDATORS = [
-    {
-        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
-        "OPTIONS": {"min_length": 15},
-    },
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "workshop.people.passwords.LongEnough"},
+    {"NAME": "workshop.people.passwords.NotCommon"},
+    {"NAME": "workshop.people.passwords.NotOurNames"},
 ]
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+PASSWORD_HASHERS = ["workshop.people.passwords.Hasher"]
+SESSION_COOKIE_AGE = 12 * 3600  # from signing in, whatever happens in between (OWASP, NIST AAL2)
+SESSION_IDLE_SECONDS = 30 * 60
+CSRF_FAILURE_VIEW = "workshop.answers.csrf_failure"
 LOGIN_URL = "people:sign-in"
 LOGIN_REDIRECT_URL = "/"
 

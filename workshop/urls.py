@@ -10,3 +10,8 @@ urlpatterns = [
     path("", include("inventory.urls")),
     path("", include("batches.urls")),
 ]
+
+handler400 = "workshop.answers.bad_request"
+handler403 = "workshop.answers.forbidden"
+handler404 = "workshop.answers.not_found"
+handler500 = "workshop.answers.server_error"

@@ -1,16 +1,21 @@
-"""What every view needs: the right to be there, a page or its part, one act per form, plain answers."""
+"""What every view needs: the right to be there, a page or its part, one act per form, the frame around it."""
 
 from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
-from typing import Any, Protocol
+from random import uniform
+from time import sleep
+from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.contrib.auth.decorators import login_not_required
+from django.db import OperationalError
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils.cache import patch_vary_headers
@@ -20,10 +25,8 @@ from workshop.errors import Refused
 from workshop.models import Workshop
 
 View = Callable[..., HttpResponse]
-
-
-class MayAct(Protocol):
-    def __call__(self, person: Any, right: str) -> bool: ...
+TRIES = 5
+AGAIN = {"40001", "40P01"}  # PostgreSQL: serialization failure, deadlock detected; both invite a second try
 
 
 def door(right: str, *methods: str) -> Callable[[View], View]:
@@ -33,14 +36,10 @@ def door(right: str, *methods: str) -> Callable[[View], View]:
     def wrap(view: View) -> View:
         @wraps(view)
         def inside(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-            from workshop.people import (
-                rights,  # people stand above web; the door asks them at the last moment
-            )
-
-            if request.method not in (*allowed, "HEAD", "OPTIONS"):
-                return HttpResponseNotAllowed(allowed)
-            if not rights.may(request.user, right):  # type: ignore[arg-type]
-                return refused_page(request, rights.refusal(right), status=403)
+            if not _method_fits(request, allowed):
+                return wrong_method(request, allowed)
+            if not request.user.may(right):  # type: ignore[union-attr]
+                return refused_page(request, request.user.refusal(right), status=403)  # type: ignore[union-attr]
             return view(request, *args, **kwargs)
 
         inside.right, inside.methods = right, tuple(allowed)  # type: ignore[attr-defined]
@@ -49,16 +48,51 @@ def door(right: str, *methods: str) -> Callable[[View], View]:
     return wrap
 
 
+def open_door(*methods: str) -> Callable[[View], View]:
+    """A page for everybody, signed in or not: the setup, the sign-in. Mind what it shows."""
+    allowed = methods or ("GET", "POST")
+
+    def wrap(view: View) -> View:
+        @wraps(view)
+        def inside(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if not _method_fits(request, allowed):
+                return wrong_method(request, allowed)
+            return view(request, *args, **kwargs)
+
+        inside.right, inside.methods = "", tuple(allowed)  # type: ignore[attr-defined]
+        return login_not_required(inside)
+
+    return wrap
+
+
+def _method_fits(request: HttpRequest, allowed: tuple[str, ...]) -> bool:
+    return request.method in allowed or (request.method == "HEAD" and "GET" in allowed)
+
+
+def wrong_method(request: HttpRequest, allowed: tuple[str, ...]) -> HttpResponse:
+    """405 in words, with the Allow header that RFC 9110 section 15.5.6 asks for."""
+    sentence = "This address does not take that kind of request. Go back to the page and use its own button."
+    response = refused_page(request, sentence, status=405)
+    response["Allow"] = ", ".join(allowed)
+    return response
+
+
 def refused_page(request: HttpRequest, sentence: str, *, status: int = 409) -> HttpResponse:
     return render(request, "workshop/refused.html", {"sentence": sentence}, status=status)
 
 
 def page_or_part(
-    request: HttpRequest, page: str, part: str, context: dict[str, Any], *, status: int = 200
+    request: HttpRequest, page: str, part: str, context: dict[str, Any], *, status: int | None = None
 ) -> HttpResponse:
-    """The whole page, or only its part when htmx asked for it."""
-    wanted = part if getattr(request, "htmx", False) and not request.htmx.boosted else page  # type: ignore[attr-defined]
-    response = render(request, wanted, context, status=status)
+    """The whole page, or only its part when htmx asked for it.
+
+    Without a `status`, 422 when the context's `form` was filled in and refused, else 200.
+    """
+    form = context.get("form")
+    refused = isinstance(form, forms.BaseForm) and form.is_bound and bool(form.errors)
+    htmx = getattr(request, "htmx", None)
+    wanted = part if htmx and not htmx.boosted else page
+    response = render(request, wanted, context, status=status or (422 if refused else 200))
     patch_vary_headers(response, ("HX-Request",))
     return response
 
@@ -77,33 +111,57 @@ class ActForm(forms.Form):
         """The cleaned fields without the key, ready to be handed to an action."""
         return {name: value for name, value in self.cleaned_data.items() if name != "once_key"}
 
+    def body(self, request: HttpRequest) -> dict[str, Any]:
+        """What was sent, to tell a repeat from another request. Never a password: its hash would be kept."""
+        hidden = {
+            self.add_prefix(name)
+            for name, field in self.fields.items()
+            if isinstance(field.widget, forms.PasswordInput)
+        }
+        sent: dict[str, Any] = {
+            key: values
+            for key, values in request.POST.lists()
+            if key not in hidden and key != "csrfmiddlewaretoken"
+        }
+        return sent | {key: [file.name, file.size] for key, file in request.FILES.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What an act led to: where to go next, what to say there, and the address that undoes it."""
+
+    url: str
+    said: str = ""
+    undo_url: str = ""
+
 
 def act(
     request: HttpRequest,
     form: ActForm,
     *,
     name: str,
-    do: Callable[[datetime], str],
+    do: Callable[[datetime], str | Done],
     said: str = "",
+    undo_url: str = "",
 ) -> HttpResponse | None:
     """Run one action for a valid form, once; answer with a redirect to the URL that `do` returns.
 
-    Returns None when the form is invalid or the action refused; the refusal then stands in the form,
-    with everything typed still there. `said` is the message shown afterwards.
+    `do` may return a `Done` instead, when what is said or undone is known only afterwards. Returns None
+    when the form is invalid or the action refused; the refusal then stands in the form, with everything
+    typed still there. `said` is shown on the next page, with an Undo line when there is an `undo_url`.
     """
     if not form.is_valid():
         return None
     at = clock.now()
-    body = {key: value for key, value in request.POST.items() if key != "csrfmiddlewaretoken"}
+    outcome = [Done("", said, undo_url)]
+
+    def run() -> str:
+        result = do(at)
+        outcome[0] = result if isinstance(result, Done) else Done(result, said, undo_url)
+        return outcome[0].url
+
     try:
-        answer = once.perform(
-            key=form.cleaned_data["once_key"],
-            by=request.user,  # type: ignore[arg-type]
-            action=name,
-            body=body,
-            at=at,
-            do=lambda: do(at),
-        )
+        answer = _perform(request, form, name=name, at=at, do=run)
     except Refused as refusal:
         field = refusal.field if refusal.field in form.fields else None
         form.add_error(field, refusal.sentence)
@@ -111,13 +169,37 @@ def act(
     if answer.repeated_from is not None:
         zone = Workshop.objects.get().tz
         messages.info(request, f"Already saved at {answer.repeated_from.astimezone(zone):%H:%M}.")
-    elif said:
-        messages.success(request, said)
+    elif outcome[0].said:
+        tags = f"undo={outcome[0].undo_url}" if outcome[0].undo_url else ""
+        messages.success(request, outcome[0].said, extra_tags=tags)
     return redirect(answer.value)
 
 
+def _perform(
+    request: HttpRequest, form: ActForm, *, name: str, at: datetime, do: Callable[[], str]
+) -> once.Answer:
+    """Once, and again from the start when the database broke a tie between two acts against this one."""
+    for left in reversed(range(TRIES)):
+        try:
+            return once.perform(
+                key=form.cleaned_data["once_key"],
+                by=request.user,  # type: ignore[arg-type]
+                action=name,
+                body=form.body(request),
+                at=at,
+                do=do,
+            )
+        except OperationalError as error:
+            if getattr(error.__cause__, "sqlstate", None) not in AGAIN:
+                raise
+            if not left:
+                break
+            sleep(uniform(0.01, 0.05))
+    raise Refused("Others are writing to the same lots just now; nothing was saved. Press once more.")
+
+
 class SetupFirstMiddleware:
-    """Until the workshop is set up, every page leads to the setup."""
+    """Until the workshop is set up, every page leads to the setup. Keeps its row for the request."""
 
     OPEN = ("/setup/", "/static/", "/health/")
 
@@ -125,43 +207,56 @@ class SetupFirstMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if not request.path.startswith(self.OPEN) and not Workshop.objects.exists():
+        if request.path.startswith(self.OPEN):
+            return self.get_response(request)
+        request.the_workshop = Workshop.objects.first()  # type: ignore[attr-defined]
+        if request.the_workshop is None:  # type: ignore[attr-defined]
             return redirect("people:setup")
         return self.get_response(request)
 
 
 BENCH_NAV = [
-    ("Shelf", "batches:shelf"),
-    ("Rounds", "batches:rounds"),
-    ("Batches", "batches:batches"),
-    ("Scan", "inventory:scan"),
+    ("Shelf", "batches:shelf", "see"),
+    ("Rounds", "batches:rounds", "see"),
+    ("Batches", "batches:batches", "see"),
+    ("Scan", "inventory:scan", "see"),
 ]
 OFFICE_NAV = [
-    ("Formulas", "batches:formulas"),
-    ("Storeroom", "inventory:storeroom"),
-    ("Reckoner", "batches:reckoner"),
-    ("Labels", "batches:labels"),
-    ("Trace", "inventory:trace-start"),
-    ("Accounts", "inventory:dispatches"),
-    ("Staff", "people:staff"),
+    ("Formulas", "batches:formulas", "see"),
+    ("Storeroom", "inventory:storeroom", "see"),
+    ("Reckoner", "batches:reckoner", "see"),
+    ("Labels", "batches:labels", "see"),
+    ("Trace", "inventory:trace-start", "see"),
+    ("Accounts", "inventory:dispatches", "see"),
+    ("Staff", "people:staff", "own"),
+    ("Workshop", "people:workshop", "own"),
 ]
 
 
 def navigation(request: HttpRequest) -> dict[str, Any]:
     """The two lists of screens, for the frame around every page. A screen not yet built is left out."""
-    return {
-        "nav": {"bench": _links(request, BENCH_NAV), "office": _links(request, OFFICE_NAV)},
-        "the_workshop": Workshop.objects.first(),
+    workshop = getattr(request, "the_workshop", None)
+    if not (workshop and request.user.is_authenticated):
+        return {"nav": {}, "the_workshop": workshop}
+    office = _links(request, OFFICE_NAV)
+    nav = {
+        "bench": _links(request, BENCH_NAV),
+        "office": office,
+        "in_office": any(active for _, _, active in office),
+        "preferences_url": reverse("people:preferences"),
+        "sign_out_url": reverse("people:sign-out"),
     }
+    return {"nav": nav, "the_workshop": workshop}
 
 
-def _links(request: HttpRequest, entries: list[tuple[str, str]]) -> list[tuple[str, str, bool]]:
+def _links(request: HttpRequest, entries: list[tuple[str, str, str]]) -> list[tuple[str, str, bool]]:
     found = []
-    for label, name in entries:
+    for label, name, right in entries:
         try:
             url = reverse(name)
         except NoReverseMatch:
             continue
         active = request.path == url or (url != "/" and request.path.startswith(url))
-        found.append((label, url, active))
+        if request.user.may(right):  # type: ignore[union-attr]
+            found.append((label, url, active))
     return found

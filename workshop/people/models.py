@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.contrib.auth.models import AbstractBaseUser, BaseUserManager
 from django.db import models
+
+from workshop.people import rights
 
 
 class PersonManager(BaseUserManager["Person"]):
     """Creation of people; passwords are always hashed here."""
 
-    def create_person(self, *, login: str, name: str, role: str, password: str, email: str = "") -> Person:
-        person = self.model(login=login.strip().lower(), name=name, role=role, email=email)
+    def create_person(
+        self,
+        *,
+        login: str,
+        name: str,
+        role: str,
+        password: str,
+        email: str = "",
+        initial_until: datetime | None = None,
+    ) -> Person:
+        """A new person. `initial_until`: the password is a first one, to be changed before that moment."""
+        person = self.model(
+            login=login.strip().lower(), name=name, role=role, email=email, initial_until=initial_until
+        )
         person.set_password(password)
         person.save(using=self._db)
         return person
@@ -38,6 +54,9 @@ class Person(AbstractBaseUser):
     wants_digest = models.BooleanField(default=True)
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.WORKSHOP, blank=True)
     is_active = models.BooleanField(default=True)
+    initial_until = models.DateTimeField(
+        null=True, blank=True, help_text="Set while the password is the one the owner handed out."
+    )
 
     objects = PersonManager()
 
@@ -51,6 +70,39 @@ class Person(AbstractBaseUser):
     def is_owner(self) -> bool:
         return self.role == self.Role.OWNER
 
+    def may(self, right: str) -> bool:
+        return rights.may(self, right)
+
+    def refusal(self, right: str) -> str:
+        """The sentence for a right this person does not have."""
+        return rights.refusal(right)
+
     @property
     def initial(self) -> str:
         return self.name[:1].upper()
+
+
+class SetupCode(models.Model):
+    """One row until the workshop is set up: the one-time code that `up` printed, as a hash only."""
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    digest = models.CharField(max_length=64)
+    issued_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(id=1), name="one_setup_code")]
+
+    def __str__(self) -> str:
+        return f"issued {self.issued_at:%Y-%m-%d %H:%M}"
+
+
+class Throttle(models.Model):
+    """Guesses at one secret. Kept here, not in memory, so that every web process counts together."""
+
+    key = models.CharField(max_length=80, primary_key=True)
+    misses = models.PositiveIntegerField(default=0)
+    last_at = models.DateTimeField()
+    closed_until = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.misses}"

@@ -1,8 +1,17 @@
 from django.urls import path
 
-from workshop.people import views
+from workshop.people.views import own, setup, signing, staff, workshop
 
 app_name = "people"
 urlpatterns = [
-    path("sign-in/", views.sign_in, name="sign-in"),
+    path("setup/", setup.first_visit, name="setup"),
+    path("sign-in/", signing.sign_in, name="sign-in"),
+    path("sign-out/", signing.sign_out, name="sign-out"),
+    path("preferences/", own.preferences, name="preferences"),
+    path("preferences/password/", own.password, name="password"),
+    path("staff/", staff.staff_list, name="staff"),
+    path("staff/<int:pk>/", staff.person_page, name="person"),
+    path("staff/<int:pk>/switch/", staff.switch, name="person-switch"),
+    path("staff/<int:pk>/password/", staff.first_password, name="person-password"),
+    path("workshop/", workshop.settings_page, name="workshop"),
 ]

@@ -1,0 +1,87 @@
+"""The last word on every answer: the pages for what went wrong, and the headers that all of them carry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.views.decorators.csrf import requires_csrf_token
+
+SENTENCES = {
+    400: "That request could not be read. Go back to the page before and try again.",
+    403: "Your account may not see this. The owner can change that.",
+    404: "Nothing stands at this address. It may have been typed wrong, or it was never here.",
+    500: "Something went wrong on our side, and nothing of this step was saved. Go back and try once more; "
+    "if it happens again, tell whoever looks after this computer the time it happened.",
+}
+FORM_TOO_OLD = (
+    "This form was open for too long, or you signed in again since. Nothing was saved. "
+    "Go back, load the page afresh and send it again."
+)
+BARE = '<!doctype html><html lang="en-GB"><title>Colature</title><p>{}</p></html>'
+
+
+class HeadersMiddleware:
+    """What Django's own middleware leaves out. Outermost, so that error pages get it too.
+
+    Nothing but the static files may be kept by a browser or a proxy: a shared tablet shows the next person
+    nothing of the last one's.
+    """
+
+    ALWAYS = {
+        "Cross-Origin-Resource-Policy": "same-origin",
+        "Cross-Origin-Embedder-Policy": "require-corp",
+        "Permissions-Policy": "camera=(self), microphone=(), geolocation=(), payment=(), usb=()",
+        "X-Permitted-Cross-Domain-Policies": "none",
+    }
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        for name, value in self.ALWAYS.items():
+            response.headers.setdefault(name, value)
+        if not request.path.startswith("/static/"):
+            response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+
+def _wrong(request: HttpRequest, status: int, sentence: str = "") -> HttpResponse:
+    return render(
+        request, "workshop/refused.html", {"sentence": sentence or SENTENCES[status]}, status=status
+    )
+
+
+@requires_csrf_token
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """400 comes from before the middleware too (a wrong host): no person, no workshop, a page of its own."""
+    return HttpResponse(render_to_string("workshop/alone.html", {"sentence": SENTENCES[400]}), status=400)
+
+
+@requires_csrf_token
+def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return _wrong(request, 403)
+
+
+@requires_csrf_token
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return _wrong(request, 404)
+
+
+@requires_csrf_token
+def server_error(request: HttpRequest) -> HttpResponse:
+    """Asks nothing of the database: it may be what failed. Shows nothing of the fault."""
+    try:
+        page = render_to_string("workshop/alone.html", {"sentence": SENTENCES[500]})
+    except Exception:  # noqa: BLE001 even the template may be what failed
+        page = BARE.format(SENTENCES[500])
+    return HttpResponse(page, status=500)
+
+
+@login_not_required
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    return _wrong(request, 403, FORM_TOO_OLD)
