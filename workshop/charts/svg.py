@@ -53,7 +53,12 @@ def _em(letter: str) -> float:
 
 
 def wrap(text: str, size: float, width: float, *, lines: int = 2) -> list[str]:
-    """Break `text` into at most `lines` lines of `width` px; what does not fit ends in an ellipsis."""
+    """Break `text` into at most `lines` lines of `width` px, at a comma first; too much ends in "…"."""
+    if text_width(text, size) <= width:
+        return [text]
+    clause, comma, after = text.partition(", ")
+    if comma and lines > 1 and max(text_width(one, size) for one in (clause + ",", after)) <= width:
+        return [clause + ",", after]
     out: list[str] = [""]
     for word in text.split(" "):
         trial = f"{out[-1]} {word}".strip()

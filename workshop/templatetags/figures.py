@@ -8,34 +8,35 @@ from django import template
 from django.contrib.messages.storage.base import Message
 from django.utils.safestring import SafeString
 
+from workshop.calc.rounding import show
 from workshop.calc.working import Figure
 from workshop.charts import icons, planks
+from workshop.charts import shelf as shelves
 
 register = template.Library()
 
 
-def _show(value: float, unit: str, digits: int) -> str:
-    from workshop.calc import rounding
-
-    return rounding.show(value, unit, digits)
+def _bare(value: float, unit: str, digits: int) -> str:
+    """The number alone; measured decimals stay where the unit keeps them."""
+    return show(value, "", digits, keep=unit == "% vol")
 
 
 def shown(fig: Figure) -> str:
     """The value in words: "78.7 ± 0.4 % vol", "28.0 to 28.6 % vol", or the value alone."""
     if fig.low is None or fig.high is None:
-        return _show(fig.value, fig.unit, fig.digits)
+        return show(fig.value, fig.unit, fig.digits)
     up, down = fig.high - fig.value, fig.value - fig.low
     if abs(up - down) < 0.5 * 10**-fig.digits:
-        bare = _show(fig.value, "", fig.digits).strip()
-        return f"{bare}\u00a0±\u00a0{_show((up + down) / 2, fig.unit, fig.digits)}"
-    low = _show(fig.low, "", fig.digits).strip()
-    return f"{low} to {_show(fig.high, fig.unit, fig.digits)}"
+        bare = _bare(fig.value, fig.unit, fig.digits)
+        return f"{bare}\u00a0±\u00a0{show((up + down) / 2, fig.unit, fig.digits)}"
+    low = _bare(fig.low, fig.unit, fig.digits)
+    return f"{low} to {show(fig.high, fig.unit, fig.digits)}"
 
 
 @register.inclusion_tag("workshop/_figure.html")
 def figure(fig: Figure) -> dict[str, Any]:
     """A computed figure that opens its working in place."""
-    inputs = [(one, _show(one.value, one.unit, one.digits)) for one in fig.working.inputs]
+    inputs = [(one, show(one.value, one.unit, one.digits)) for one in fig.working.inputs]
     return {"fig": fig, "shown": shown(fig), "inputs": inputs}
 
 
@@ -46,13 +47,19 @@ def amount(value: Any, unit: str, digits: int | None = None) -> str:
         return "not known"
     if digits is None:
         digits = 1 if unit == "% vol" else 0 if abs(float(value)) >= 100 else 1
-    return _show(float(value), unit, digits)
+    return show(float(value), unit, digits)
 
 
 @register.simple_tag
 def icon(name: str, **options: str) -> SafeString:
     """{% icon "shake" %} or {% icon "shake" class="turn" %}; decoration beside a word."""
     return icons.icon(name, cls=options.get("class", ""))
+
+
+@register.simple_tag
+def shelf(drawing: shelves.Shelf) -> SafeString:
+    """The shelf, for wide and for narrow screens."""
+    return shelves.for_page(drawing)
 
 
 @register.simple_tag
