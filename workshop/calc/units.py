@@ -50,6 +50,7 @@ BASE = {
     "strength": "% vol",
     "time": "min",
     "count": "count",
+    "density": "kg/m³",
 }
 
 # Factors: NIST Handbook 44, appendix C (avoirdupois, US customary; exact by definition).
@@ -74,6 +75,8 @@ UNITS: dict[str, Unit] = {
         Unit("h", "time", Decimal(60), "h"),
         Unit("d", "time", Decimal(1440), "d"),
         Unit("count", "count", Decimal(1), ""),
+        Unit("kg/m³", "density", Decimal(1), "kg/m³", also=("kg/m3",)),
+        Unit("g/mL", "density", Decimal(1000), "g/mL", also=("g/ml",)),
     )
 }
 
