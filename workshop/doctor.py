@@ -125,10 +125,15 @@ EXAMINATIONS: tuple[Callable[[datetime], Finding], ...] = (
 )
 
 
-def examine(*, at: datetime) -> list[Finding]:
-    """All findings. Without a database, those that need it say so and the others still speak."""
+NAMES = tuple(examination.__name__ for examination in EXAMINATIONS)
+
+
+def examine(*, at: datetime, only: str = "") -> list[Finding]:
+    """All findings, or one. Without a database, those that need it say so and the others still speak."""
     found = []
     for examination in EXAMINATIONS:
+        if only not in ("", examination.__name__):
+            continue
         try:
             found.append(examination(at))
         except DatabaseError as error:

@@ -11,7 +11,9 @@ from django.conf import settings
 from django.core.management import BaseCommand, CommandError, call_command
 from django.db import connections
 
+from workshop import clock
 from workshop.embedded.supervisor import Supervisor
+from workshop.people import setup
 
 WEB_PROCESSES = 2
 WEB_THREADS = 4
@@ -92,7 +94,7 @@ class Command(BaseCommand):
 
     def setup_code(self) -> str | None:
         """The one-time code, until the workshop is set up."""
-        return None
+        return setup.issue_setup_code(clock.now())
 
     def say(self, words: str) -> None:
         self.stdout.write(words)
