@@ -185,12 +185,13 @@ def batch_lot(
     at: datetime,
     material: Material | None = None,
     status: str = IN_PROCESS,
+    origin: str = Lot.Origin.MADE,
     **facts: Any,
 ) -> Lot:
     """A new lot that this batch makes, bound to it until the owner releases it."""
     lot = new_lot(
         material=material or _in_process_material(batch, role),
-        origin=Lot.Origin.MADE,
+        origin=origin,
         status=status,
         by=by,
         at=at,

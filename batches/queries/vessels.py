@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from batches.models import Occupancy, Vessel
 
 HEADSPACE = 0.10
+HERB_ML_PER_G = 0.7  # room that a gram of dry herb takes once wetted: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,11 @@ def free_vessels(*, pots: bool = False) -> list[Vessel]:
     free = [one.vessel for one in standing_vessels() if one.free]
     wanted = [vessel for vessel in free if (vessel.form == Vessel.Form.POT) == pots]
     return sorted(wanted, key=lambda vessel: (vessel.capacity_ml, vessel.tag))
+
+
+def contents_ml(liquid_ml: float, herb_g: float) -> float:
+    """Room in mL that herb and liquid take together."""
+    return liquid_ml + herb_g * HERB_ML_PER_G
 
 
 def capacity_for(content_ml: float) -> float:

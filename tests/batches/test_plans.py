@@ -145,7 +145,7 @@ def test_it_says_which_lot_waits_for_release_when_none_is_free() -> None:
 
 
 def test_it_proposes_the_smallest_free_vessel_with_headspace() -> None:
-    """900 mL and 180 g want 1,200 mL with a tenth left empty; a litre is too small, five are too many."""
+    """900 mL and 180 g want (900 + 180 x 0.7) / 0.9 = 1,140 mL; a litre is too small, five are too many."""
     version = an_approved_version()
     stock_for_turkey_tail()
     a_vessel("K1", 1000)
@@ -161,7 +161,7 @@ def test_it_refuses_a_vessel_that_is_too_small() -> None:
     stock_for_turkey_tail()
     small = a_vessel("K1", 1000)
     stops = solve(asked(version, vessel=small)).stops
-    assert len(stops) == 1 and stops[0].startswith("K1 holds 1,000\u00a0mL; with a tenth left empty 1,200")
+    assert len(stops) == 1 and stops[0].startswith("K1 holds 1,000\u00a0mL; with a tenth left empty 1,140")
 
 
 def test_it_refuses_a_menstruum_stronger_than_the_spirit() -> None:

@@ -11,6 +11,7 @@ from batches.queries.plans.holds import pot_for, vessel_for
 from batches.queries.plans.lots import choose, first, first_covering, need
 from batches.queries.plans.shown import figures, kept
 from batches.queries.stock import Offer
+from batches.queries.vessels import contents_ml
 
 __all__ = ["BAG", "BOTTLES", "GRAMS", "Answer", "Need", "Question", "Role", "kept", "solve"]
 
@@ -55,7 +56,7 @@ def _answered(question: Question, plan: Plan, herb: Offer | None, spirit: Offer 
     talk.notes += [f"{one.missing} Needed at bottling only." for one in needs[2:] if one.missing]
     if plan.bottles < 1:
         talk.notes.append("This fills no whole bottle.")
-    content = plan.menstruum_ml + plan.herb_g  # a gram of herb takes about 1 mL: common practice, no source
+    content = contents_ml(plan.menstruum_ml, plan.herb_g)
     return Answer(
         question=question,
         plan=plan,

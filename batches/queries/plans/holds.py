@@ -5,7 +5,7 @@ from __future__ import annotations
 from batches.calc.plan import Plan
 from batches.models import Vessel
 from batches.queries.plans.asked import Question, Talk
-from batches.queries.vessels import capacity_for, free_vessels, sitting_in, smallest_for
+from batches.queries.vessels import capacity_for, contents_ml, free_vessels, sitting_in, smallest_for
 from workshop.calc.rounding import show
 
 
@@ -40,7 +40,7 @@ def pot_for(question: Question, plan: Plan, talk: Talk) -> Vessel | None:
 
 
 def pot_content_ml(plan: Plan) -> float:
-    """What the pot takes at its start: the water, the wet marc's liquid, and about 1 mL per g of dry marc."""
+    """What the pot takes at its start: the water, the wet marc's liquid, and the room of the marc."""
     if plan.start is None:
         return 0.0
-    return plan.start.start_ml + plan.start.marc_ml + plan.start.dry_g
+    return contents_ml(plan.start.start_ml + plan.start.marc_ml, plan.start.dry_g)

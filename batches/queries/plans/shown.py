@@ -9,7 +9,7 @@ from batches.calc.plan import Plan
 from batches.calc.result import ARITHMETIC, figure, mL, plain, with_lots
 from batches.queries.plans.asked import Answer, Role
 from batches.queries.stock import Offer
-from batches.queries.vessels import capacity_for
+from batches.queries.vessels import HEADSPACE, HERB_ML_PER_G, capacity_for
 from workshop.calc.working import Figure
 
 
@@ -35,8 +35,8 @@ def _content(plan: Plan, content_ml: float) -> Figure:
     inputs = (
         mL("V", "menstruum", plan.menstruum_ml),
         plain("W", "herb", plan.herb_g, "g", 1),
-        plain("v", "taken up by a gram of herb", 1.0, "mL/g", 1),
-        plain("h", "headspace", 0.1, "", 1),
+        plain("v", "room a gram of herb takes once wetted", HERB_ML_PER_G, "mL/g", 1),
+        plain("h", "headspace", HEADSPACE, "", 2),
     )
     return figure(
         "The jar should hold",
@@ -45,7 +45,7 @@ def _content(plan: Plan, content_ml: float) -> Figure:
         "(V + W * v) / (1 - h)",
         "Menstruum and herb, a tenth left empty.",
         inputs,
-        source=f"{ARITHMETIC}; a gram of herb takes about 1 mL: common practice, no source",
+        source=f"{ARITHMETIC}; room of the herb and headspace: common practice, no source",
     )
 
 
