@@ -139,7 +139,7 @@ def examine(*, at: datetime, only: str = "") -> list[Finding]:
         except DatabaseError as error:
             reason = str(error).strip().splitlines() or ["no reason given"]
             found.append(
-                Finding(False, f"The database cannot be asked about {examination.__name__}: {reason[0]}")
+                Finding(False, f"The database cannot be asked ({examination.__name__}): {reason[0]}")
             )
         except OSError as error:
             found.append(Finding(False, f"{examination.__name__} could not be looked at: {error}"))

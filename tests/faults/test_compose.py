@@ -11,7 +11,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
@@ -51,7 +50,7 @@ class Rig:
             "//redis:6379": f"//127.0.0.1:{self.redis}",
             "/run/colature": str(room / "secrets"),
         }
-        text = substituted(TEXT)
+        text = TEXT
         for before, after in moved.items():
             assert before in text
             text = text.replace(before, after)
@@ -61,7 +60,8 @@ class Rig:
         """The service's own variables, and nothing of ours but the programs and a folder for its files."""
         path = f"{Path(sys.executable).parent}:{os.environ['PATH']}"
         bare = {"PATH": path, "COLATURE_VAR": str(self.room / "var"), "HOME": str(self.room)}
-        return bare | self.services[service].get("environment", {})
+        named = self.services[service].get("environment", {})
+        return bare | {name: substituted(value) for name, value in named.items()}
 
     def run(self, service: str, command: list[str] | None = None) -> subprocess.CompletedProcess[str]:
         """Run the service's command, or another one in its place, to its end."""
@@ -199,11 +199,4 @@ def test_what_must_last_is_in_named_volumes_and_no_secret_is_in_the_file() -> No
     mounted = {mount.split(":")[0] for service in SERVICES.values() for mount in service.get("volumes", [])}
     assert mounted == named == {"secrets", "database", "redis", "uploads", "backups", "proxy"}
     secrets = re.compile(r"(?i)(password|secret_key|passwd|token)\w*:\s*[\"']?(?![/$\s])\S")
-    assert [line for line in TEXT.splitlines() if secrets.search(line) and not line.startswith("#")] == []
-
-
-def test_the_tests_own_waiting_ends() -> None:
-    start = time.monotonic()
-    with pytest.raises(AssertionError, match="in vain"):
-        until(lambda: False, 0.2)
-    assert time.monotonic() - start < 2
+    assert [line for line in substituted(TEXT).splitlines() if secrets.search(line)] == []
