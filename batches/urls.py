@@ -1,10 +1,23 @@
 from django.urls import path
 
-from batches.views import acts, batch
+from batches.views import acts, batch, formulas, plans, vessels
 
 app_name = "batches"
 urlpatterns = [
     path("batches/", batch.batch_list, name="batches"),
+    path("batches/quick-jar/", plans.quick_jar, name="quick-jar"),
+    path("batches/adopt/", plans.adopt, name="adopt-jar"),
+    path("formulas/", formulas.formula_list, name="formulas"),
+    path("formulas/new/", formulas.formula_new, name="formula-new"),
+    path("formulas/<int:pk>/", formulas.formula_page, name="formula"),
+    path("formulas/<int:pk>/away/", formulas.formula_away, name="formula-away"),
+    path("formulas/versions/<int:pk>/change/", formulas.formula_revise, name="formula-revise"),
+    path("formulas/versions/<int:pk>/approve/", formulas.formula_approve, name="formula-approve"),
+    path("formulas/versions/<int:pk>/plan/", plans.plan, name="plan"),
+    path("vessels/", vessels.vessel_list, name="vessels"),
+    path("vessels/new/", vessels.vessel_new, name="vessel-new"),
+    path("vessels/<int:pk>/", vessels.vessel, name="vessel"),
+    path("vessels/<int:pk>/away/", vessels.vessel_away, name="vessel-away"),
     path("batches/<int:number>/", batch.batch_page, name="batch"),
     path("batches/<int:number>/<int:order>/<slug:name>/", acts.stage_act, name="act"),
 ]

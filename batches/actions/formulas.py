@@ -176,6 +176,8 @@ def _check(preparation: str, recipe: Recipe) -> None:
         raise Refused(
             "A double extraction is combined to a strength: say which, in % vol.", field="target_abv"
         )
+    if preparation == Formula.Preparation.MACERATION and recipe.target_abv is not None:
+        raise Refused("A maceration is bottled as pressed: leave its strength empty.", field="target_abv")
     if recipe.target_abv is not None and not 0 < recipe.target_abv <= recipe.menstruum_abv:
         raise Refused(
             f"The bottle cannot be stronger than the menstruum of {recipe.menstruum_abv:g} % vol: "

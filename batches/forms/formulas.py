@@ -141,6 +141,10 @@ class RecipeForm(ActForm):
 
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        for name, words in (("target_abv", "for a double extraction"), ("max_days", "if there is a limit")):
+            self.fields[name].may = words  # type: ignore[attr-defined]
+        for name in ("bottle", "closure", "dose_ml", "dose_note", "cautions", "note"):
+            self.fields[name].may = "if any"  # type: ignore[attr-defined]
         self.system = system_of(person)
         in_own_units(self, self.system)
         if self.system == "us" and not self.is_bound:
@@ -151,15 +155,21 @@ class RecipeForm(ActForm):
             if name not in self.initial:
                 self.initial[name] = typed(float(self.fields[name].initial), unit, "us")
 
+    def without_pot(self) -> None:
+        """A maceration is bottled as pressed: no pot, no strength to combine to."""
+        for name in ("target_abv", *dict(self.GROUPS)["Pot"].split()):
+            del self.fields[name]
+
     def simple(self) -> list[forms.BoundField]:
-        return [self[name] for name in self.SIMPLE]
+        return [self[name] for name in self.SIMPLE if name in self.fields]
 
     def groups(self) -> list[tuple[str, list[forms.BoundField], bool]]:
         """(heading, fields, whether something in it is wrong)."""
         found = []
         for heading, names in self.GROUPS:
-            bound = [self[name] for name in names.split()]
-            found.append((heading, bound, any(field.errors for field in bound)))
+            bound = [self[name] for name in names.split() if name in self.fields]
+            if bound:
+                found.append((heading, bound, any(field.errors for field in bound)))
         return found
 
     def clean(self) -> dict[str, Any]:
@@ -194,7 +204,7 @@ class RecipeForm(ActForm):
             parts=parts,
             menstruum_ml_per_g=data["ratio"],
             menstruum_abv=base(data["menstruum_abv"]) or 0.0,
-            target_abv=base(data["target_abv"]),
+            target_abv=base(data.get("target_abv")),
             retention_ml_per_g=data["retention"],
             fill_ml=base(data["fill_ml"]) or 0.0,
             best_before_months=data["best_before_months"],
@@ -208,6 +218,8 @@ class RecipeForm(ActForm):
     def _stages(self) -> dict[str, dict[str, Any]]:
         stages: dict[str, dict[str, Any]] = {}
         for name, (kind, setting) in STEPS.items():
+            if name not in self.cleaned_data:
+                continue
             value = self.cleaned_data[name]
             plain = value if value is None or isinstance(value, int | float) else float(value.base)
             stages.setdefault(kind, {})[setting] = plain
@@ -230,6 +242,10 @@ class FormulaForm(RecipeForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
+        if cleaned.get("preparation") == Formula.Preparation.MACERATION and cleaned.get("target_abv"):
+            self.add_error(
+                "target_abv", "Strength in the bottle: a maceration is bottled as pressed; leave this empty."
+            )
         double = cleaned.get("preparation") == Formula.Preparation.DOUBLE
         if double and not cleaned.get("target_abv") and "target_abv" not in self.errors:
             self.add_error(

@@ -14,6 +14,7 @@
     if (event.detail.target.id === "said") return;
     var id = event.detail.target.id;
     var part = id ? document.getElementById(id) : event.detail.elt;
+    if (part && part.hasAttribute("data-quiet")) return; // it follows the typing; the hand stays where it is
     window.setTimeout(function () { focusOn(part); }, 0);
   });
 

@@ -1,0 +1,155 @@
+"""Formulas: the list, a formula with its versions, writing, revising, approving."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from batches.actions import formulas as actions
+from batches.forms.formulas import FormulaForm, RecipeForm, recipe_as_typed
+from batches.models import Formula, FormulaVersion
+from batches.queries import formulas as look
+from batches.stages import kind_of
+from inventory.models import Material
+from workshop.people import rights
+from workshop.web import ActForm, act, door
+
+
+@door(rights.SEE, "GET")
+def formula_list(request: HttpRequest) -> HttpResponse:
+    away = "away" in request.GET
+    rows = [(formula, look.current_version(formula)) for formula in look.formulas(archived=away)]
+    return render(request, "batches/formula_list.html", {"rows": rows, "away": away})
+
+
+@door(rights.SEE, "GET")
+def formula_page(request: HttpRequest, pk: int) -> HttpResponse:
+    formula = get_object_or_404(Formula.objects.select_related("product"), pk=pk)
+    return render(request, "batches/formula_page.html", _page(request, formula))
+
+
+def _page(request: HttpRequest, formula: Formula) -> dict[str, Any]:
+    versions = look.versions_of(formula)
+    older = [*versions[1:], None]
+    pairs = zip(versions, older, strict=True)
+    return {
+        "formula": formula,
+        "rows": [(one, look.changes(one, before) if before else []) for one, before in pairs],
+        "newest": versions[0] if versions else None,
+        "steps": _steps(versions[0]) if versions else [],
+        "current": look.current_version(formula),
+        "may_approve": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]
+        "approve_form": ActForm(auto_id=False),
+        "away_form": ActForm(auto_id=False),
+    }
+
+
+def _steps(version: FormulaVersion) -> list[tuple[str, list[tuple[str, Any]]]]:
+    found = []
+    for stage in version.stages.all():
+        found.append((kind_of(stage.kind).title, stage.kind, kind_of(stage.kind).read(stage.settings)))
+    return found  # type: ignore[return-value]
+
+
+@door(rights.PLAN)
+def formula_new(request: HttpRequest) -> HttpResponse:
+    form = FormulaForm(request.POST or None, person=request.user)
+    if request.method == "POST":
+        done = act(request, form, name="formula-new", do=lambda at: _created(request, form, at))
+        if done is not None:
+            return done
+    context = {"form": form, "lacking": _lacking()}
+    return render(request, "batches/formula_form.html", context, status=422 if form.errors else 200)
+
+
+def _created(request: HttpRequest, form: FormulaForm, at: Any) -> str:
+    data = form.cleaned_data
+    version = actions.create_formula(
+        name=data["name"],
+        preparation=data["preparation"],
+        recipe=form.recipe(),
+        note=data["note"],
+        by=request.user,  # type: ignore[arg-type]
+        at=at,
+    )
+    return reverse("batches:formula", args=[version.formula_id])
+
+
+def _lacking() -> list[str]:
+    """Goods that a formula needs and the list does not have yet, in words."""
+    kinds = Material.objects.filter(archived=False).values_list("kind", flat=True)
+    there = set(kinds)
+    lacking = [] if there & {"herb", "fungus"} else ["a herb"]
+    return lacking + ([] if "spirit" in there else ["a spirit"])
+
+
+@door(rights.PLAN)
+def formula_revise(request: HttpRequest, pk: int) -> HttpResponse:
+    version = look.version(pk)
+    if version is None:
+        raise Http404("There is no such version.")
+    person: Any = request.user
+    form = RecipeForm(request.POST or None, person=person, initial=recipe_as_typed(version, person))
+    draft = version.approved_at is None and version.used_at is None
+    if version.formula.preparation == Formula.Preparation.MACERATION:
+        form.without_pot()
+    if request.method == "POST":
+        done = act(request, form, name="formula-revise", do=lambda at: _revised(request, version, form, at))
+        if done is not None:
+            return done
+    context = {"form": form, "version": version, "draft": draft}
+    return render(request, "batches/formula_form.html", context, status=422 if form.errors else 200)
+
+
+def _revised(request: HttpRequest, version: FormulaVersion, form: RecipeForm, at: Any) -> str:
+    actions.revise_formula(
+        version=version,
+        recipe=form.recipe(),
+        note=form.cleaned_data["note"],
+        by=request.user,  # type: ignore[arg-type]
+        at=at,
+    )
+    return reverse("batches:formula", args=[version.formula_id])
+
+
+@door(rights.DECIDE, "POST")
+def formula_approve(request: HttpRequest, pk: int) -> HttpResponse:
+    version = get_object_or_404(FormulaVersion, pk=pk)
+    form = ActForm(request.POST)
+
+    def approve(at: Any) -> str:
+        actions.approve_version(version=version, by=request.user, at=at)  # type: ignore[arg-type]
+        return reverse("batches:formula", args=[version.formula_id])
+
+    done = act(request, form, name="formula-approve", do=approve, said="Approved. Batches can be planned.")
+    return done or _refused(request, form, version.formula)
+
+
+@door(rights.PLAN, "POST")
+def formula_away(request: HttpRequest, pk: int) -> HttpResponse:
+    formula = get_object_or_404(Formula, pk=pk)
+    form = ActForm(request.POST)
+
+    def put(at: Any) -> str:
+        actions.put_away_formula(formula=formula, away=not formula.archived, by=request.user, at=at)  # type: ignore[arg-type]
+        return reverse("batches:formulas")
+
+    done = act(
+        request,
+        form,
+        name="formula-away",
+        do=put,
+        said="Back in the list." if formula.archived else "Put away.",
+    )
+    return done or _refused(request, form, formula)
+
+
+def _refused(request: HttpRequest, form: ActForm, formula: Formula) -> HttpResponse:
+    for sentences in form.errors.values():
+        for sentence in sentences:
+            messages.error(request, str(sentence))
+    return render(request, "batches/formula_page.html", _page(request, formula), status=422)

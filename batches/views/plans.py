@@ -1,0 +1,116 @@
+"""Plan a batch, begin a quick jar, adopt a jar."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from batches.actions.adopt_jar import adopt_jar
+from batches.actions.plan_batch import plan_batch
+from batches.actions.quick_jar import plan_quick_jar
+from batches.forms.plans import AdoptForm, ApproveForm, PlanForm, QuickJarForm
+from batches.models import FormulaVersion
+from batches.queries import formulas as look
+from batches.queries.plans import Answer, solve
+from workshop import clock
+from workshop.models import Workshop
+from workshop.people import rights
+from workshop.web import act, door, fresh_key, page_or_part
+
+
+def _today() -> Any:
+    return clock.now().astimezone(Workshop.objects.get().tz).date()
+
+
+@door(rights.PLAN)
+def plan(request: HttpRequest, pk: int) -> HttpResponse:
+    version = look.version(pk)
+    if version is None:
+        raise Http404("There is no such version.")
+    today, person = _today(), request.user
+    if request.method == "POST":
+        form: Any = ApproveForm(request.POST, version=version, person=person, today=today)
+        done = act(
+            request, form, name="plan", do=lambda at: _approved(request, version, form, at), said="Planned."
+        )
+        if done is not None:
+            return done
+        return _plan_page(request, version, form, status=422)
+    form = PlanForm(
+        request.GET if "way" in request.GET else None, version=version, person=person, today=today
+    )
+    return _plan_page(request, version, form)
+
+
+def _approved(request: HttpRequest, version: FormulaVersion, form: ApproveForm, at: Any) -> str:
+    batch = plan_batch(version=version, today=form.today, by=request.user, at=at, **form.asked())  # type: ignore[arg-type]
+    return reverse("batches:batch", args=[batch.number])
+
+
+def _plan_page(
+    request: HttpRequest, version: FormulaVersion, form: Any, *, status: int = 200
+) -> HttpResponse:
+    if not form.is_bound:
+        start = {"way": "bag"}
+        form = PlanForm(start, version=version, person=request.user, today=form.today)  # type: ignore[arg-type]
+    valid = form.is_valid() or (status == 422 and not set(form.errors) - {"__all__"})
+    answer = solve(form.question()) if valid else None
+    context = {
+        "version": version,
+        "form": form,
+        "answer": answer,
+        "approved": version.approved_at is not None,
+        "kept_fields": _kept(form, answer),
+        "once_key": fresh_key(),
+    }
+    return page_or_part(
+        request, "batches/plan_page.html", "batches/_plan_results.html", context, status=status
+    )
+
+
+def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:
+    """What was typed and what was proposed, to be sent along with the approval."""
+    if answer is None:
+        return []
+    typed = {name: str(form.data.get(name, "")) for name in form.fields if name != "once_key"}
+    for need in answer.needs:
+        name = f"{need.role}_lot"
+        if need.lot is not None and name in typed:
+            typed[name] = str(need.lot.pk)
+    for name, vessel in (("vessel", answer.vessel), ("pot", answer.pot)):
+        if vessel is not None and name in typed:
+            typed[name] = str(vessel.pk)
+    return list(typed.items())
+
+
+@door(rights.PLAN)
+def quick_jar(request: HttpRequest) -> HttpResponse:
+    form = QuickJarForm(request.POST or None, person=request.user, today=_today())  # type: ignore[arg-type]
+    if request.method == "POST":
+        done = act(request, form, name="quick-jar", do=lambda at: _begun(request, form, at))
+        if done is not None:
+            return done
+    return render(request, "batches/quick_jar.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def _begun(request: HttpRequest, form: QuickJarForm, at: Any) -> str:
+    batch = plan_quick_jar(by=request.user, at=at, **form.asked())  # type: ignore[arg-type]
+    return reverse("batches:batch", args=[batch.number])
+
+
+@door(rights.PLAN)
+def adopt(request: HttpRequest) -> HttpResponse:
+    form = AdoptForm(request.POST or None, person=request.user)  # type: ignore[arg-type]
+    if request.method == "POST":
+        done = act(request, form, name="adopt-jar", do=lambda at: _adopted(request, form, at))
+        if done is not None:
+            return done
+    return render(request, "batches/adopt_jar.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def _adopted(request: HttpRequest, form: AdoptForm, at: Any) -> str:
+    batch = adopt_jar(found=form.found(), by=request.user, at=at)  # type: ignore[arg-type]
+    return reverse("batches:batch", args=[batch.number])
