@@ -17,7 +17,7 @@ from inventory.ledger.stock import (
     set_strengths,
 )
 from inventory.ledger.writing import Entry, write
-from inventory.models import Lot
+from inventory.models import Dispatch, Lot
 from inventory.models.postings import Movement, Posting
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -132,7 +132,8 @@ def _refuse_undoing(posting: Posting) -> None:
 def later_uses(posting: Posting) -> list[Posting]:
     """Standing postings that rest on this one, latest first.
 
-    They took, later, from a lot and place it gave to; or they touch, in any way, a lot that began with it.
+    They took, later, from a lot and place it gave to; or they touch, in any way, a lot that began with it;
+    or they brought back what a dispatch had sent out.
     """
     given = Movement.objects.filter(posting=posting, amount__gt=0, lot__isnull=False)
     resting = Q()
@@ -141,6 +142,10 @@ def later_uses(posting: Posting) -> list[Posting]:
     born = _born_in(posting)
     if born:
         resting |= Q(lot_id__in=born)
+    if posting.kind == "dispatched" and posting.source_kind == "dispatch":
+        returns = Dispatch.objects.filter(returns=int(posting.source_ref)).values_list("pk", flat=True)
+        back = [str(pk) for pk in returns]
+        resting |= Q(posting__kind="returned", posting__source_kind="dispatch", posting__source_ref__in=back)
     if not resting:
         return []
     users = Movement.objects.filter(
