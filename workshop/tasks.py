@@ -6,6 +6,7 @@ from celery import shared_task
 
 from workshop import clock, heartbeat
 from workshop.backups import nightly
+from workshop.reminders import sweep as reminders
 
 
 @shared_task(name="workshop.sweep")
@@ -13,6 +14,7 @@ def sweep() -> None:
     """Once a minute."""
     at = clock.now()
     heartbeat.beat(name="sweep", at=at)
+    reminders.sweep(at=at)
 
 
 @shared_task(name="workshop.backup")

@@ -7,6 +7,7 @@ from workshop.health import health
 urlpatterns = [
     path("health/", health, name="health"),
     path("", include("workshop.people.urls")),
+    path("", include("workshop.reminders.urls")),
     path("", include("inventory.urls")),
     path("", include("batches.urls")),
 ]
