@@ -50,7 +50,7 @@ def height_of(abv: float, *, height: float) -> float:
     return _TOP + (height - _TOP - 16) * (1 - share)
 
 
-def ladder_svg(ladder: Ladder, *, width: float = 400, height: float = 650, key: str = "ladder") -> SafeString:
+def ladder_svg(ladder: Ladder, *, width: float = 420, height: float = 650, key: str = "ladder") -> SafeString:
     """The ladder; labels keep clear of each other and stay on the drawing."""
     parts = [_scale(height), _way(ladder, height), _floor(ladder, width, height)]
     parts += [_whisker(mark, height) for mark in ladder.marks]
@@ -129,7 +129,7 @@ def _floor(ladder: Ladder, width: float, height: float) -> str:
         fill="none",
         class_="s-brick floor",
     )
-    text = svg.wrap(ladder.floor_words, _UNDER, width - _LEFT - _RUNG - 20, lines=1)[0]
+    text = svg.wrap(ladder.floor_words, _UNDER, width - _LEFT - _RUNG - 4, lines=1)[0]
     return line + svg.words(
         width - 8, y + 24, text, size=_UNDER, anchor="end", fill=svg.BRICK_DEEP, cls="t-brick"
     )

@@ -107,7 +107,7 @@ def tank(h: float) -> Outline:
 
 _FORMS: Final[dict[str, tuple[Callable[[float], Outline], float, float, float]]] = {
     # form: drawing, height at 1 L, least and greatest height
-    "jar": (jar, 142, 102, 208),
+    "jar": (jar, 134, 98, 200),
     "bottle": (bottle, 148, 110, 200),
     "pot": (pot, 76, 72, 150),
     "percolator": (percolator, 190, 176, 236),

@@ -9,27 +9,16 @@ from django.utils.safestring import SafeString
 from workshop.charts import svg
 
 THICK: Final = 32.0
-_FILLS: Final = {"stove": ("#474d49", "#2b302d", "iron"), "shelf": ("#8a6a45", "#6f5335", "wood")}
+_FILLS: Final = {"stove": ("#767d78", "#3a403c", "iron"), "shelf": ("#8a6a45", "#6f5335", "wood")}
 
 
 def plank(*, x: float, y: float, width: float, name: str, kind: str = "shelf") -> str:
     """A plank with its upper edge at y, its place's name burnt into the front."""
-    face, edge, cls = _FILLS["stove" if kind == "stove" else "shelf"]
-    board = svg.tag("rect", x=x, y=y, width=width, height=THICK, fill=face, class_=f"f-{cls}") + svg.tag(
-        "rect", x=x, y=y + THICK - 4, width=width, height=4.0, fill=edge, class_=f"f-{cls}-dark"
-    )
-    grain = svg.tag(
-        "path",
-        d=f"M{svg.num(x + 8)} {svg.num(y + 4)}h{svg.num(width - 16)}",
-        stroke="#ffffff",
-        stroke_opacity="0.28",
-        stroke_width="1.2",
-        fill="none",
-    )
+    lit, face, cls = _FILLS["stove" if kind == "stove" else "shelf"]
+    board = svg.tag("rect", x=x, y=y, width=width, height=THICK, fill=face, class_=f"f-{cls}-dark")
+    board += svg.tag("rect", x=x, y=y, width=width, height=6.0, fill=lit, class_=f"f-{cls}")
     fits = svg.wrap(name, 18, width - 28, lines=1)[0]
-    return (
-        board + grain + svg.words(x + 14, y + 22, fits, size=18.0, serif=True, fill="#ffffff", cls="t-plank")
-    )
+    return board + svg.words(x + 14, y + 24, fits, size=18.0, serif=True, fill="#ffffff", cls="t-plank")
 
 
 def empty_plank(*, width: float = 420) -> SafeString:
