@@ -175,15 +175,18 @@ def _vessel(slot: _Slot, x: float, base: float, share: float) -> tuple[str, floa
     """Drawn around its own foot and then moved: like vessels are like strings, which pack small."""
     vessel, half = slot.vessel, share / 2
     caption, low = _caption(vessel, share)
-    ring = svg.tag(
-        "rect",
-        x=2 - half,
-        y=-slot.rise - 1,
-        width=share - 4,
-        height=slot.rise + planks.THICK + low + 5,
-        rx="8",
-        fill="transparent",
-        class_="ring",
+    ring = "".join(
+        svg.tag(
+            "rect",
+            x=2 - half,
+            y=-slot.rise - 1,
+            width=share - 4,
+            height=slot.rise + planks.THICK + low + 5,
+            rx="8",
+            fill="transparent" if cls == "ring" else "none",
+            class_=cls,
+        )
+        for cls in ("halo", "ring")  # the halo keeps the ring in sight where it crosses the plank
     )
     inside = ring + _body(slot) + caption
     return _link(vessel, inside, f"translate({svg.num(x + half)} {svg.num(base)})"), low
