@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from batches.actions import charge, make_up
+from batches.actions import charge, combine, jar_notes, make_up, pot, press, settle
 from batches.models import Batch, Stage, Vessel
 from inventory.ledger import Line, Strength, post
 from inventory.lotbook import new_lot
@@ -110,4 +110,37 @@ def a_charged_batch(at: datetime = NOON, **facts: Any) -> Batch:
         by=owner,
         at=at,
     )
+    return batch
+
+
+def a_pressed_batch(at: datetime = NOON, ml: str = "760 mL", **facts: Any) -> Batch:
+    """The worked jar, pressed on day 28."""
+    batch, owner = a_charged_batch(at, **facts), an_owner()
+    later = at + timedelta(days=28)
+    jar_notes.press_now(stage=batch.stages.get(kind="macerate"), by=owner, at=later)
+    step = batch.stages.get(kind="press")
+    press.pour(stage=step, amount=typed(ml), by=owner, at=later)
+    press.pressed(stage=step, by=owner, at=later)
+    return batch
+
+
+def a_strained_batch(at: datetime = NOON, extract: str = "1500 mL", **facts: Any) -> Batch:
+    """The worked jar with its marc simmered for four hours and strained, the extract cool."""
+    batch, owner = a_pressed_batch(at, **facts), an_owner()
+    later = at + timedelta(days=28, hours=2)
+    step = batch.stages.get(kind="decoct")
+    kettle = a_vessel("P1", 6000, 900, form="pot", diameter_cm=24.0)
+    pot.set_pot(stage=step, vessel=kettle, water=typed("3200 mL"), by=owner, at=later)
+    pot.pot_reading(stage=step, celsius=typed("76 °C"), by=owner, at=later + timedelta(hours=1))
+    pot.strained(stage=step, extract=typed(extract), by=owner, at=later + timedelta(hours=4))
+    settle.leave_out(stage=batch.stages.get(kind="reduce"), by=owner, at=later + timedelta(hours=4))
+    return batch
+
+
+def a_bulk_batch(at: datetime = NOON, **facts: Any) -> Batch:
+    """The worked jar combined to 28 % and decanted: a bulk lot."""
+    batch, owner = a_strained_batch(at, **facts), an_owner()
+    later = at + timedelta(days=29)
+    combine.combine(stage=batch.stages.get(kind="combine"), extract=typed("1407.1 mL"), by=owner, at=later)
+    settle.decanted(stage=batch.stages.get(kind="settle"), by=owner, at=later + timedelta(days=3))
     return batch

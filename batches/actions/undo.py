@@ -63,9 +63,9 @@ def _refuse_if_rested_on(act: StageAct) -> None:
 
 
 def _withdraw(act: StageAct, by: Person, at: datetime) -> None:
-    """A reading that the act stored is taken back by a row of its own."""
-    reading = Reading.objects.filter(pk=act.data.get("reading", 0)).first()
-    if reading is not None:
+    """Every reading that the act stored is taken back by a row of its own."""
+    stored = [*act.data.get("readings", []), act.data.get("reading", 0)]
+    for reading in Reading.objects.filter(pk__in=stored):
         Reading.objects.create(
             stage=reading.stage,
             lot=reading.lot,

@@ -1,0 +1,188 @@
+"""Combine: tincture and water extract (and spirit, if it is fortified) become one liquid."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import transaction
+
+from batches import logbook
+from batches.calc.alcohol import density_from_abv, millilitres
+from batches.calc.amounts import measured
+from batches.calc.errors import OutOfRange
+from batches.models import BatchLot, Stage, StageAct
+from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
+from batches.queries.stock import drawn, place_of
+from batches.stages import kind_of
+from inventory.ledger import Line, Strength, post
+from inventory.models import Lot
+from workshop.calc.rounding import show, to_stock
+from workshop.calc.units import UNITS, Quantity
+from workshop.errors import Refused
+from workshop.models import Workshop
+from workshop.people import rights
+from workshop.people.models import Person
+
+
+@transaction.atomic
+def combine(
+    *,
+    stage: Stage,
+    extract: Quantity,
+    by: Person,
+    at: datetime,
+    tincture: Quantity | None = None,
+    celsius: Quantity | None = None,
+    spirit_lot: Lot | None = None,
+    spirit: Quantity | None = None,
+    reason: str = "",
+    happened_at: datetime | None = None,
+) -> StageAct:
+    """Pour together: all the tincture (or `tincture`), the `extract`, and `spirit` if it is fortified.
+
+    Amounts in g, or mL read at `celsius`; a volume read hot is refused. Refused below the workshop's floor,
+    judged on the lower bound with nothing left in the extract, unless an owner gives a reason.
+    """
+    stage = logbook.lock_stage(stage)
+    batch, when = stage.batch, happened_at or at
+    hand = at_hand(batch)
+    if hand.tincture is None or hand.abv is None:
+        raise Refused("The tincture's strength is not known, so nothing can be worked out. Measure it first.")
+    _refuse_hot(stage, extract, celsius)
+    try:
+        tincture_g = _tincture_g(hand, tincture, celsius)
+        extract_g = to_stock(measured(extract, 0.0, celsius).g)
+        spirit_g = (
+            to_stock(measured(spirit, spirit_lot.abv or 0.0).g) if spirit and spirit_lot else Decimal(0)
+        )
+    except OutOfRange as wrong:
+        raise Refused(str(wrong), field="extract") from wrong
+    if hand.extract is None and extract_g > 0:
+        raise Refused("There is no water extract in this batch.", field="extract")
+    if hand.extract is not None:
+        extract_g = drawn(hand.extract.lot, extract_g)
+    parts = [
+        (millilitres(float(tincture_g), hand.abv), hand.abv),
+        (millilitres(float(extract_g), 0.0), 0.0),
+    ]
+    if spirit_g and spirit_lot:
+        parts.append((millilitres(float(spirit_g), spirit_lot.abv or 0.0), spirit_lot.abv or 0.0))
+    found = combined(hand, parts)
+    _refuse_weak(found, by, reason)
+    return _post(stage, hand, found, parts, tincture_g, extract_g, spirit_lot, spirit_g, by, when, at, reason)
+
+
+def _post(
+    stage: Stage,
+    hand: AtHand,
+    found: Combined,
+    parts: list[tuple[float, float]],
+    tincture_g: Decimal,
+    extract_g: Decimal,
+    spirit_lot: Lot | None,
+    spirit_g: Decimal,
+    by: Person,
+    when: datetime,
+    at: datetime,
+    reason: str,
+) -> StageAct:
+    batch = stage.batch
+    assert hand.tincture is not None
+    moves = logbook.Moves()
+    logbook.finish_stage(stage, at=when, moves=moves)
+    lot = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.COMBINED, by=by, at=when)
+    place = place_of(hand.tincture.lot, tincture_g)
+    pure = found.ml * found.best_abv / 100
+    strength = Strength(found.best_abv, Lot.Basis.BALANCE, found.floor.u, density_from_abv(found.best_abv))
+    lines = [Line(-tincture_g, hand.tincture.lot, place, pure_ml=-parts[0][0] * parts[0][1] / 100)]
+    if extract_g and hand.extract is not None:
+        lines.append(Line(-extract_g, hand.extract.lot, place_of(hand.extract.lot, extract_g)))
+    if spirit_g and spirit_lot is not None:
+        poured = parts[2][0] * parts[2][1] / 100
+        lines.append(Line(-spirit_g, spirit_lot, place_of(spirit_lot, spirit_g), pure_ml=-poured))
+    total = tincture_g + extract_g + spirit_g
+    lines.append(Line(total, lot, place, strength=strength, sets_strength=True, pure_ml=pure))
+    caption = (
+        f"Combined {show(parts[0][0], 'mL', 0)} of tincture with {show(parts[1][0], 'mL', 0)} "
+        f"of water extract: {show(found.ml, 'mL', 0)} at {show(found.floor.value, '% vol', 1)} "
+        "or a little more"
+    )
+    posting = post(
+        kind="combined",
+        lines=lines,
+        by=by,
+        at=when,
+        recorded_at=at,
+        key=f"combined:{lot.pk}",
+        caption=caption,
+        reason=reason,
+        source=logbook.source_of(stage),
+        serves=logbook.serves(batch),
+    )
+    shares = (
+        float(tincture_g / hand.tincture.on_hand),
+        float(extract_g / hand.extract.on_hand) if hand.extract is not None else 0.0,
+    )
+    herb = herb_in(batch, tincture_share=shares[0], extract_share=shares[1], final_ml=found.ml)
+    data = {
+        "lot": lot.code,
+        "tincture_ml": parts[0][0],
+        "extract_ml": parts[1][0],
+        "ml": found.ml,
+        "g": found.g,
+        "floor_abv": found.floor.value,
+        "u": found.floor.u,
+        "best_abv": found.best_abv,
+        "herb_all_mg_ml": herb.by_all_herb if herb else None,
+        "herb_tincture_mg_ml": herb.by_tincture_alone if herb else None,
+    }
+    return logbook.log(
+        stage=stage,
+        act="combined",
+        caption=caption,
+        reason=reason,
+        by=by,
+        at=when,
+        recorded_at=at,
+        data=data,
+        posting=posting,
+        moves=moves,
+    )
+
+
+def _tincture_g(hand: AtHand, typed: Quantity | None, celsius: Quantity | None) -> Decimal:
+    assert hand.tincture is not None and hand.abv is not None
+    if typed is None:
+        return hand.tincture.on_hand
+    return drawn(hand.tincture.lot, to_stock(measured(typed, hand.abv, celsius).g))
+
+
+def _refuse_hot(stage: Stage, typed: Quantity, celsius: Quantity | None) -> None:
+    limit = kind_of(stage.kind).read(stage.settings).cool_below_c
+    hot = celsius is not None and float(celsius.base) >= limit
+    if hot and UNITS[typed.unit].dimension == "volume":
+        raise Refused(
+            f"The extract is at {show(float(celsius.base), '°C', 0)}: a volume read hot misleads. "  # type: ignore[union-attr]
+            f"Let it cool below {show(limit, '°C', 0)}, or weigh it instead.",
+            field="celsius",
+        )
+
+
+def _refuse_weak(found: Combined, by: Person, reason: str) -> None:
+    """The floor of the workshop is judged on the lower bound with nothing left in the extract."""
+    floor = float(Workshop.objects.get().strength_floor)
+    if found.floor.low >= floor or (rights.may(by, rights.DECIDE) and reason.strip()):
+        return
+    who = (
+        "Give a reason to go on"
+        if rights.may(by, rights.DECIDE)
+        else "Only the owner may go on, with a reason"
+    )
+    raise Refused(
+        f"This lands at {show(found.floor.value, '% vol', 1)}, give or take "
+        f"{show(2 * found.floor.u, '% vol', 1)}: its lower end is below this workshop's floor of "
+        f"{show(floor, '% vol', 1)}. "
+        f"Pour less extract, reduce it further or fortify. {who}.",
+        field="reason",
+    )

@@ -1,0 +1,101 @@
+"""Forms from the pot to the bulk lot."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from batches.forms.acts import StageForm
+from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, SPIRITS, LotChoice, warmth
+from batches.models import Occupancy, Vessel
+from batches.queries import stock
+from workshop.fields import QuantityField
+
+LENGTH = ["cm", "mm", "in"]
+
+
+class SetPotForm(StageForm):
+    """The pot goes on."""
+
+    vessel = forms.ModelChoiceField(label="Pot", queryset=Vessel.objects.none())
+    water = QuantityField(label="Water poured on the marc", units=LIQUID, low=1)
+    level = QuantityField(label="Level in the pot", units=LENGTH, required=False, low=0.1)
+
+    def prepare(self) -> None:
+        busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
+        pots = Vessel.objects.filter(archived=False, form=Vessel.Form.POT)
+        self.fields["vessel"].queryset = pots.exclude(pk__in=busy)
+
+
+class PotReadingForm(StageForm):
+    """What the pot shows: any of these."""
+
+    celsius = QuantityField(label="Temperature", units=HEAT, low=0, high=120, required=False)
+    level = QuantityField(label="Level", units=LENGTH, required=False, low=0)
+    volume = QuantityField(label="Volume", units=["mL", "L", "fl oz"], required=False, low=0)
+    weight = QuantityField(label="Weight with the pot", units=DRY, required=False, low=0)
+
+
+class TopLineForm(StageForm):
+    """Water added; left empty it was topped to the line."""
+
+    amount = QuantityField(
+        label="Water added",
+        units=LIQUID,
+        required=False,
+        low=0.1,
+        help_text="Left empty: topped to the line it started at.",
+    )
+
+
+class StrainedForm(StageForm):
+    """The extract off the marc."""
+
+    extract = QuantityField(label="Water extract", units=LIQUID, low=0.1)
+    celsius = warmth()
+    spent = QuantityField(label="Spent marc on the scale", units=DRY, required=False, low=0)
+
+
+class ReducedForm(StageForm):
+    """The extract after boiling down."""
+
+    extract = QuantityField(label="Extract left", units=LIQUID, low=0.1)
+    celsius = warmth()
+
+
+class CombineForm(StageForm):
+    """What was poured together."""
+
+    extract = QuantityField(label="Water extract poured", units=LIQUID_G, low=0)
+    celsius = warmth("Extract read at")
+    tincture = QuantityField(
+        label="Tincture used", units=LIQUID, required=False, low=0.1, help_text="Left empty: all of it."
+    )
+    spirit_lot = LotChoice(label="Spirit to fortify", required=False)
+    spirit = QuantityField(label="Spirit added", units=LIQUID, required=False, low=0.1)
+    reason = forms.CharField(
+        label="Reason to go below the floor", max_length=300, required=False, help_text="Owner only."
+    )
+
+    def prepare(self) -> None:
+        self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if bool(data.get("spirit_lot")) != bool(data.get("spirit")):
+            self.add_error("spirit", "Spirit to fortify: give both the lot and the amount, or neither.")
+        return data
+
+
+class DecantedForm(StageForm):
+    """The clear part."""
+
+    clear = QuantityField(
+        label="Clear liquid",
+        units=LIQUID,
+        required=False,
+        low=0.1,
+        help_text="Left empty: all of it is clear.",
+    )
+    celsius = warmth()

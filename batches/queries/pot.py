@@ -1,0 +1,201 @@
+"""The pot as it stands: readings and top-ups folded into volume, rate, and times to target and to dry.
+
+Volumes are mL of water. A level (cm) becomes a volume by the pot's inner diameter; the marc's
+displacement cancels in the slope. Until two readings stand the rate is a first guess and says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from batches.calc.decoction import (
+    PotForecast,
+    Rate,
+    TopUp,
+    evaporation_rate,
+    pot_area_cm2,
+    time_to_target,
+)
+from batches.calc.decoction import Reading as PotReading
+from batches.calc.errors import OutOfRange
+from batches.calc.extraction import dry_matter_g
+from batches.calc.heat import simmering_rate_ml_h
+from batches.calc.mixing import to_target
+from batches.calc.mixtures import Dilution
+from batches.models import Batch, Reading, Stage, StageAct, Vessel
+from batches.queries.batch import standing_acts
+from batches.queries.jar import jar_of
+from batches.stages import kind_of
+from workshop.calc.working import Figure
+
+GUESS_C = 77.0
+SPENT_ML_PER_G = 1.0  # mL a strained and squeezed marc keeps per g dry: common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Pot:
+    """What the pot holds and when it gets where. `rate` is None while it is only a guess."""
+
+    stage: Stage
+    vessel: Vessel | None
+    set_at: datetime
+    start_ml: float
+    target_ml: float | None
+    readings: Sequence[Reading]
+    now_ml: float
+    celsius: float | None
+    rate: Rate | None
+    rate_ml_h: float
+    forecast: PotForecast | None
+    paused_at: datetime | None
+    lost_ml: float | None
+    topped_ml: float
+
+    @property
+    def figures(self) -> dict[str, Figure]:
+        found = dict(self.forecast.figures()) if self.forecast else {}
+        return found | (self.rate.figures() if self.rate else {})
+
+
+def target_of(batch: Batch) -> Dilution | None:
+    """The water extract wanted, solved again from the tincture as pressed; None without a target."""
+    pressed = _last(batch, "pressed")
+    wanted = batch.version.target_abv if batch.version else batch.plan.get("target_abv")
+    if pressed is None or not wanted or pressed.data.get("abv") is None:
+        return None
+    try:
+        return to_target(pressed.data["tincture_ml"], pressed.data["abv"], wanted)
+    except OutOfRange:
+        return None
+
+
+def start_water_needs(batch: Batch) -> tuple[float, float]:
+    """Dry matter (g) in the pot and the liquid (mL) that the wet marc brings."""
+    jar, pressed = jar_of(batch), _last(batch, "pressed")
+    dry = dry_matter_g(jar.herb_g, jar.moisture) if jar and jar.herb_g else 0.0
+    return dry, (pressed.data.get("retained_ml") or 0.0) if pressed else 0.0
+
+
+def pot_of(stage: Stage, at: datetime) -> Pot | None:
+    """The pot of an open stage once it was set; None before."""
+    sets = standing_acts(stage, "set_pot")
+    if not sets:
+        return None
+    start = sets[-1]
+    rows = _readings(stage)
+    vessel = Vessel.objects.filter(pk=start.data.get("vessel")).first()
+    events = _events(start, rows, vessel)
+    rate = _rate(events)
+    guess = _guess(vessel)
+    rate_ml_h = rate.ml_per_h if rate and rate.ml_per_h > 0 else guess
+    paused = _paused(stage)
+    now_ml = _now(events, rate_ml_h, _hours(start.at, paused or at))
+    target = target_of(stage.batch)
+    # The spent marc keeps what it holds: the pot is there when extract and marc together are in it.
+    wanted = target.water_ml + start_water_needs(stage.batch)[0] * SPENT_ML_PER_G if target else None
+    return Pot(
+        stage=stage,
+        vessel=vessel,
+        set_at=start.at,
+        start_ml=start.data["pot_ml"],
+        target_ml=wanted,
+        readings=rows,
+        now_ml=now_ml,
+        celsius=_latest(rows, Reading.Kind.TEMPERATURE),
+        rate=rate,
+        rate_ml_h=rate_ml_h,
+        forecast=_forecast(now_ml, wanted, rate_ml_h),
+        paused_at=paused,
+        lost_ml=_lost(events),
+        topped_ml=sum(event.ml for event in events if isinstance(event, TopUp)),
+    )
+
+
+def line_shortfall_ml(pot: Pot) -> float:
+    """mL that bring the pot back to where it started: what "topped to the line" adds."""
+    return max(0.0, pot.start_ml - pot.now_ml)
+
+
+def _last(batch: Batch, act: str) -> StageAct | None:
+    rows = StageAct.objects.filter(stage__batch=batch, act=act, undoes__isnull=True, undone_by__isnull=True)
+    return rows.order_by("-pk").first()
+
+
+def _readings(stage: Stage) -> list[Reading]:
+    rows = Reading.objects.filter(stage=stage, superseded_by__isnull=True, withdrawn=False)
+    return list(rows.select_related("by").order_by("at", "pk"))
+
+
+def _hours(start: datetime, at: datetime) -> float:
+    return (at - start).total_seconds() / 3600
+
+
+def _events(start: StageAct, rows: Sequence[Reading], vessel: Vessel | None) -> list[PotReading | TopUp]:
+    area = pot_area_cm2(vessel.diameter_cm) if vessel and vessel.diameter_cm else None
+    tare = vessel.tare_g if vessel else None
+    events: list[PotReading | TopUp] = [PotReading(0.0, start.data["pot_ml"])]
+    for row in rows:
+        hours, value = max(0.0, _hours(start.at, row.at)), row.value or 0.0
+        if row.kind == Reading.Kind.TOP_UP:
+            events.append(TopUp(hours, value))
+        elif row.kind == Reading.Kind.VOLUME:
+            events.append(PotReading(hours, value))
+        elif row.kind == Reading.Kind.LEVEL and area is not None:
+            events.append(PotReading(hours, value * area))
+        elif row.kind == Reading.Kind.MASS and tare is not None and value > tare:
+            events.append(PotReading(hours, value - tare))
+    return events
+
+
+def _rate(events: Sequence[PotReading | TopUp]) -> Rate | None:
+    try:
+        return evaporation_rate(events)
+    except OutOfRange:
+        return None
+
+
+def _guess(vessel: Vessel | None) -> float:
+    diameter = vessel.diameter_cm if vessel and vessel.diameter_cm else 24.0
+    return simmering_rate_ml_h(celsius=GUESS_C, diameter_cm=diameter)
+
+
+def _now(events: Sequence[PotReading | TopUp], rate_ml_h: float, hours: float) -> float:
+    """From the last reading on: top-ups since, less what went at the rate."""
+    at = max(i for i, event in enumerate(events) if isinstance(event, PotReading))
+    last = events[at]
+    added = sum(event.ml for event in events[at + 1 :] if isinstance(event, TopUp))
+    return max(0.0, last.ml + added - rate_ml_h * max(0.0, hours - last.hours))
+
+
+def _forecast(now_ml: float, target_ml: float | None, rate_ml_h: float) -> PotForecast | None:
+    if rate_ml_h <= 0:
+        return None
+    return time_to_target(now_ml=now_ml, target_ml=target_ml or 0.0, rate_ml_h=rate_ml_h)
+
+
+def _lost(events: Sequence[PotReading | TopUp]) -> float | None:
+    """mL gone between the first and the last reading; None with one reading only."""
+    reads = [event for event in events if isinstance(event, PotReading)]
+    if len(reads) < 2:
+        return None
+    upto = events.index(reads[-1])
+    added = sum(event.ml for event in events[:upto] if isinstance(event, TopUp))
+    return reads[0].ml + added - reads[-1].ml
+
+
+def _latest(rows: Sequence[Reading], kind: str) -> float | None:
+    found = [row.value for row in rows if row.kind == kind]
+    return found[-1] if found else None
+
+
+def _paused(stage: Stage) -> datetime | None:
+    acts = standing_acts(stage, "pause", "resume")
+    return acts[-1].at if acts and acts[-1].act == "pause" else None
+
+
+def band_of(stage: Stage) -> tuple[float, float]:
+    """The stage's band, °C."""
+    settings = kind_of(stage.kind).read(stage.settings)
+    return settings.low_c, settings.high_c
