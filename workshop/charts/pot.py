@@ -6,54 +6,18 @@ strokes, and the words stand at the lines they name.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Final
 
 from django.utils.safestring import SafeString
 
 from workshop.charts import svg
+from workshop.charts.pot_marks import Added, Point, PotPicture, body, burnt, dots, line, said, strokes
 from workshop.charts.pot_scale import Frame, steps
+
+__all__ = ["Added", "Point", "PotPicture", "pot_svg"]
 
 _LEFT: Final = 78.0
 _RIGHT: Final = 16.0
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """A reading: minutes since the pot went on, and the value."""
-
-    minutes: float
-    value: float
-
-
-@dataclass(frozen=True, slots=True)
-class Added:
-    """A top-up: when, and in words how much."""
-
-    minutes: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class PotPicture:
-    """What is drawn of a pot. Volumes in mL, heat in °C, times in minutes since it went on.
-
-    `forecast` leads from the last reading to the target; `dry_out` is the volume below which it
-    burns; `clock` turns minutes into the words under the axis ("10:30"), as (minutes, words).
-    """
-
-    volumes: tuple[Point, ...] = field(default=())
-    forecast: tuple[Point, ...] = field(default=())
-    target: float | None = None
-    target_words: str = ""
-    dry_out: float | None = None
-    dry_words: str = ""
-    added: tuple[Added, ...] = field(default=())
-    heat: tuple[Point, ...] = field(default=())
-    band: tuple[float, float] | None = None
-    band_words: str = ""
-    clock: tuple[tuple[float, str], ...] = field(default=())
-    said: str = ""
 
 
 def pot_svg(picture: PotPicture, *, width: float = 600, key: str = "pot") -> SafeString:
@@ -131,15 +95,15 @@ def _panel(frame: Frame, unit: str) -> str:
 def _level(picture: PotPicture, frame: Frame) -> list[str]:
     parts = []
     if picture.dry_out is not None:
-        parts.append(_burnt(frame, picture.dry_out))
-        parts.append(_line(frame, picture.dry_out, "s-brick dry", svg.BRICK, "9 6"))
+        parts.append(burnt(frame, picture.dry_out))
+        parts.append(line(frame, picture.dry_out, "s-brick dry", svg.BRICK, "9 6"))
     if picture.target is not None:
-        parts.append(_line(frame, picture.target, "s-leaf target", svg.LEAF, None))
-    parts.append(_body(frame, picture.volumes))
-    parts.append(_strokes(frame, picture.forecast, dashed=True))
-    parts.append(_strokes(frame, picture.volumes, dashed=False))
+        parts.append(line(frame, picture.target, "s-leaf target", svg.LEAF, None))
+    parts.append(body(frame, picture.volumes))
+    parts.append(strokes(frame, picture.forecast, dashed=True))
+    parts.append(strokes(frame, picture.volumes, dashed=False))
     parts += [_added(frame, one) for one in picture.added]
-    parts.append(_dots(frame, picture.volumes))
+    parts.append(dots(frame, picture.volumes))
     parts += _named_lines(picture, frame)
     return parts
 
@@ -154,93 +118,8 @@ def _named_lines(picture: PotPicture, frame: Frame) -> list[str]:
         parts.append(svg.words(frame.left + 10, target, words, bold=True, fill=svg.LEAF, cls="t-leaf haloed"))
     if dry is not None:
         low = dry if dry < frame.bottom - 4 else dry - 29
-        parts.append(_said(frame, low, picture.dry_words, svg.BRICK_DEEP, "t-brick"))
+        parts.append(said(frame, low, picture.dry_words, svg.BRICK_DEEP, "t-brick"))
     return parts
-
-
-def _said(frame: Frame, y: float, words: str, fill: str, cls: str) -> str:
-    shown = svg.wrap(words, 18, frame.right - frame.left - 10, lines=1)[0]
-    return svg.words(frame.right - 6, y, shown, anchor="end", bold=True, fill=fill, cls=f"{cls} haloed")
-
-
-def _burnt(frame: Frame, dry_out: float) -> str:
-    """Slanting strokes below the dry-out line: a hatch, so that grey print tells it too."""
-    top, n, parts = frame.y(dry_out), svg.num, []
-    drop = frame.bottom - top
-    x = frame.left
-    while x < frame.right:
-        run = min(drop, frame.right - x)
-        parts.append(f"M{n(x)} {n(frame.bottom)}l{n(run)} {n(-run)}")
-        x += 16
-    return svg.tag(
-        "path",
-        d="".join(parts),
-        stroke=svg.BRICK,
-        stroke_width="1",
-        stroke_opacity="0.45",
-        fill="none",
-        class_="s-brick",
-    )
-
-
-def _line(frame: Frame, value: float, cls: str, stroke: str, dash: str | None) -> str:
-    return svg.tag(
-        "path",
-        d=f"M{svg.num(frame.left)} {svg.num(frame.y(value))}H{svg.num(frame.right)}",
-        stroke=stroke,
-        stroke_width="3",
-        stroke_dasharray=dash,
-        fill="none",
-        class_=cls,
-    )
-
-
-def _path(frame: Frame, points: tuple[Point, ...]) -> str:
-    return "".join(
-        f"{'L' if i else 'M'}{svg.num(frame.x(one.minutes))} {svg.num(frame.y(one.value))}"
-        for i, one in enumerate(points)
-    )
-
-
-def _body(frame: Frame, points: tuple[Point, ...]) -> str:
-    """What is in the pot, filled down to the ground."""
-    if len(points) < 2:
-        return ""
-    first, last = frame.x(points[0].minutes), frame.x(points[-1].minutes)
-    d = f"{_path(frame, points)}L{svg.num(last)} {svg.num(frame.bottom)}H{svg.num(first)}z"
-    return svg.tag("path", d=d, fill=svg.WATER, fill_opacity="0.16", class_="f-water")
-
-
-def _strokes(frame: Frame, points: tuple[Point, ...], *, dashed: bool) -> str:
-    if len(points) < 2:
-        return ""
-    return svg.tag(
-        "path",
-        d=_path(frame, points),
-        stroke=svg.WATER,
-        stroke_width="3",
-        stroke_dasharray="3 7" if dashed else None,
-        stroke_linecap="round",
-        stroke_linejoin="round",
-        fill="none",
-        class_="s-water forecast" if dashed else "s-water level",
-    )
-
-
-def _dots(frame: Frame, points: tuple[Point, ...]) -> str:
-    return "".join(
-        svg.tag(
-            "circle",
-            cx=frame.x(one.minutes),
-            cy=frame.y(one.value),
-            r="5.5",
-            fill="#fffdf7",
-            stroke=svg.WATER,
-            stroke_width="3",
-            class_="f-card s-water",
-        )
-        for one in points
-    )
 
 
 def _added(frame: Frame, one: Added) -> str:
@@ -271,7 +150,7 @@ def _heat(picture: PotPicture, frame: Frame) -> list[str]:
                 class_="f-leaf s-leaf band",
             )
         )
-        parts.append(_said(frame, frame.top - 10, picture.band_words, svg.LEAF, "t-leaf"))
+        parts.append(said(frame, frame.top - 10, picture.band_words, svg.LEAF, "t-leaf"))
     parts.append(_ticks(frame, picture))
     return parts
 
