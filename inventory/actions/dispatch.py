@@ -10,9 +10,10 @@ from decimal import Decimal
 from django.db import transaction
 
 from inventory.calc.balances import in_words
-from inventory.ledger import Line, Source, Strength, post, reverse
+from inventory.calc.days import day_of
+from inventory.ledger import Line, Source, Strength, post
 from inventory.models import Decision, Dispatch, DispatchLine, Lot, Party, Place
-from inventory.queries.dispatch import content_of, posting_of, pure_ml
+from inventory.queries.dispatch import content_of, pure_ml
 from workshop.errors import Refused
 from workshop.models import Workshop
 from workshop.people.models import Person
@@ -82,25 +83,6 @@ def dispatch_lots(
     return sent
 
 
-@transaction.atomic
-def undo_dispatch(*, dispatch: Dispatch, by: Person, at: datetime, reason: str, key: str) -> Dispatch:
-    """Undo a dispatch that never left, or a return that never came: within the day, if nothing followed.
-
-    Raises `Refused` on a later day, after a return, or when it was already undone.
-    """
-    held = Dispatch.objects.select_for_update().get(pk=dispatch.pk)
-    posting = posting_of(held)
-    if posting is None:
-        raise Refused("This was already undone.")
-    zone = Workshop.objects.get().tz
-    if posting.happened_at.astimezone(zone).date() != at.astimezone(zone).date():
-        raise Refused("Only what was entered today can be undone. What left before comes back as a return.")
-    if any(posting_of(back) for back in held.returned_by.all()):
-        raise Refused("Something of this dispatch has come back. Undo the return first.")
-    reverse(posting=posting, by=by, at=at, reason=reason, key=key)
-    return held
-
-
 def _locked(takes: Sequence[Take]) -> dict[int, Lot]:
     """Lots by id, before anything is read about them; the ledger asks again for the same locks."""
     pks = sorted({take.lot.pk for take in takes})
@@ -116,7 +98,7 @@ def _refuse_unfit(lot: Lot, *, at: datetime, reason: str) -> None:
         raise Refused(
             f"Lot {lot.code} is {said}, so it may not leave. The owner can look at it and release it."
         )
-    today = at.astimezone(Workshop.objects.get().tz).date()
+    today = day_of(at, Workshop.objects.get().tz)
     if lot.expired(today) and not reason.strip():
         raise Refused(
             f"Lot {lot.code} was best before {_day(lot)}. Take a fresher lot, or give a reason.",

@@ -7,12 +7,14 @@ from decimal import Decimal
 
 import pytest
 
-from inventory.actions.dispatch import NewCustomer, Take, dispatch_lots, undo_dispatch
+from inventory.actions.dispatch import NewCustomer, Take, dispatch_lots
 from inventory.actions.take_back import take_back
+from inventory.actions.undo import undo_postings
+from inventory.ledger import reverse
 from inventory.lotbook import decide
 from inventory.models import Decision, Dispatch, Lot, Party
 from inventory.models.postings import Movement, Posting
-from inventory.queries.dispatch import offers, posting_of, went_with
+from inventory.queries.dispatch import offers, posting_of, undone, went_with
 from inventory.queries.lots import at_place, status_of
 from tests.builders_trace import Flow, a_customer, a_dispatch, a_double_extraction, later
 from workshop.errors import Refused
@@ -162,20 +164,31 @@ def test_a_dispatch_is_undone_on_its_day_and_not_after_a_return(flow: Flow) -> N
         at=later(10),
         key="back:1",
     )
-    with pytest.raises(Refused, match="Something of this dispatch has come back. Undo the return first."):
-        undo_dispatch(dispatch=sent, by=flow.maker, at=later(11), reason="not sent", key="undo:1")
-    undo_dispatch(dispatch=back, by=flow.maker, at=later(11), reason="not sent", key="undo:2")
-    undo_dispatch(dispatch=sent, by=flow.maker, at=later(11), reason="not sent", key="undo:3")
+    out = posting_of(sent)
+    assert out is not None
+    with pytest.raises(Refused, match="used by what came after it: Came back from Fern & Fallow"):
+        reverse(posting=out, by=flow.maker, at=later(11), reason="not sent", key="undo:1")
+    undo(flow, out, [posting_of(back), out])
     assert at_place(flow["filled"], flow.places["shop"]) == 38
-    assert went_with(sent) == []
-    with pytest.raises(Refused, match="already undone"):
-        undo_dispatch(dispatch=sent, by=flow.maker, at=later(11), reason="not sent", key="undo:4")
+    assert went_with(sent) == [] and undone([sent, back]) == {sent.pk, back.pk}
+
+
+def undo(flow: Flow, posting: Posting, seen: list[Posting | None], hours: int = 11) -> None:
+    undo_postings(
+        posting=posting.pk,
+        seen=[one.pk for one in seen if one],
+        reason="the van never came",
+        by=flow.maker,
+        at=later(hours),
+        key="undo",
+    )
 
 
 def test_a_dispatch_of_yesterday_is_not_undone(flow: Flow) -> None:
-    sent = a_dispatch(flow)
-    with pytest.raises(Refused, match="Only what was entered today can be undone"):
-        undo_dispatch(dispatch=sent, by=flow.maker, at=later(40), reason="late", key="undo:1")
+    out = posting_of(a_dispatch(flow))
+    assert out is not None
+    with pytest.raises(Refused, match="is of an earlier day. What has left comes back as a return."):
+        undo(flow, out, [out], hours=40)
 
 
 def test_released_lots_are_offered_first_expiring_first_and_reserves_are_not(flow: Flow) -> None:

@@ -29,8 +29,9 @@ class Forward:
     """Where a lot went. `brought_in` = the sum of `held` and `gone`, exactly, in the lot's own unit.
 
     `into`: how much of it each later lot was given; `held`: how much each still holds; `gone`: by
-    (lot it left from, name, party); `flows`: by (from lot, to lot or name); `gained_g` and `book`:
-    the whole mass each lot was given and what the book says it has.
+    (lot it left from, name, party); `flows`: by (from lot, to lot or name); `gained`, `gained_g` and
+    `book`: the whole amount and mass each lot was given, and what the book says it has. What comes back
+    from a customer was given before and is not given again.
     """
 
     origin: int
@@ -39,6 +40,7 @@ class Forward:
     held: dict[int, Decimal] = field(default_factory=lambda: defaultdict(Decimal))
     gone: dict[tuple[int, str, int | None], Decimal] = field(default_factory=lambda: defaultdict(Decimal))
     flows: dict[tuple[int, Dest], Decimal] = field(default_factory=lambda: defaultdict(Decimal))
+    gained: dict[int, Decimal] = field(default_factory=lambda: defaultdict(Decimal))
     gained_g: dict[int, Decimal] = field(default_factory=lambda: defaultdict(Decimal))
     book: dict[int, Decimal] = field(default_factory=lambda: defaultdict(Decimal))
 
@@ -60,7 +62,7 @@ class _ForwardWalk:
     def step(self, act: Act) -> None:
         nets = netted(act)
         carried = {lot: self._take(lot, move.amount) for lot, move in nets.taken.items()}
-        came_back: dict[int, Decimal] = defaultdict(Decimal)
+        arrived: dict[int, Decimal] = defaultdict(Decimal)
         for lot, amount in carried.items():
             if not amount:
                 self._send_away(act, lot, nets.taken[lot].amount, ZERO)
@@ -68,12 +70,15 @@ class _ForwardWalk:
             for dest, part in self._parts(act, nets, lot, amount).items():
                 self.found.flows[lot, dest] += part
                 if isinstance(dest, int):
-                    came_back[dest] += part
+                    arrived[dest] += part
                 else:
                     self.found.gone[lot, dest, act.party if dest == DISPATCHED else None] += part
             self._send_away(act, lot, nets.taken[lot].amount, amount)
         for lot, move in nets.given.items():
-            self._give(lot, move, came_back[lot] + self._bring_back(act, lot, move.amount))
+            came_back = self._bring_back(act, lot, move.amount)
+            if act.kind != "returned":
+                self._count_gain(lot, move, arrived[lot])
+            self._give(lot, move.amount, arrived[lot] + came_back)
 
     def _take(self, lot: int, amount: Decimal) -> Decimal:
         """How much of the origin leaves `lot` with `amount` of its content."""
@@ -120,18 +125,21 @@ class _ForwardWalk:
         self.found.flows[lot, DISPATCHED] -= back
         return back
 
-    def _give(self, lot: int, move: Move, of_origin: Decimal) -> None:
+    def _count_gain(self, lot: int, move: Move, of_origin: Decimal) -> None:
+        self.found.gained[lot] += move.amount
+        self.found.gained_g[lot] += move.mass_g
+        if lot != self.found.origin and of_origin:
+            self.found.into[lot] += of_origin
+
+    def _give(self, lot: int, amount: Decimal, of_origin: Decimal) -> None:
         found = self.found
         if lot == found.origin:
             if lot in self.unmetered:
                 return
-            found.brought_in += move.amount - of_origin
-            of_origin = move.amount
-        elif of_origin:
-            found.into[lot] += of_origin
+            found.brought_in += amount - of_origin
+            of_origin = amount
         found.held[lot] += of_origin
-        found.book[lot] += move.amount
-        found.gained_g[lot] += move.mass_g
+        found.book[lot] += amount
 
     def result(self) -> Forward:
         found = self.found

@@ -1,0 +1,54 @@
+"""Where a lot came from and where it went."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from inventory.calc import trace
+from inventory.calc.balances import unit_of
+from inventory.calc.codes import BadCode, has_shape, read_code
+from inventory.documents import trace_words
+from inventory.documents.trace_flow import the_flow
+from inventory.queries.lots import by_code
+from inventory.queries.trace import find_lots, the_trace
+from inventory.views.common import the_lot
+from workshop.charts.flow import flow_svg
+from workshop.people import rights
+from workshop.web import door
+
+
+@door(rights.SEE, "GET")
+def trace_start(request: HttpRequest) -> HttpResponse:
+    """Pick the lot: by code, by the goods, or by the supplier's own lot."""
+    words = request.GET.get("q", "").strip()[:80]
+    wrong, code = "", ""
+    if words and has_shape(words):
+        try:
+            code = read_code(words)
+        except BadCode as refusal:
+            wrong = str(refusal)
+    if code and by_code(code) is not None:
+        return redirect("inventory:trace", code=code)
+    context = {"words": words, "wrong": wrong, "lots": find_lots(code or words)}
+    return render(request, "inventory/trace_start.html", context)
+
+
+@door(rights.SEE, "GET")
+def trace_lot(request: HttpRequest, code: str) -> HttpResponse:
+    """The whole trace of a lot on one page."""
+    lot = the_lot(code)
+    told = the_trace(lot)
+    unit = unit_of(counted=lot.material.counted)
+    context = {
+        "told": told,
+        "lot": told.lot,
+        "opening": trace_words.opening(told),
+        "accounted": trace.accounted_figure(told.account, unit=unit, code=lot.code),
+        "unexplained": trace_words.unexplained(told),
+        "flow": flow_svg(the_flow(told)),
+    } | {name: getattr(trace_words, name)(told) for name in TABLES}
+    return render(request, "inventory/trace_lot.html", context)
+
+
+TABLES = ("in_rows", "out_rows", "here_rows", "account_rows", "own_rows")
