@@ -13,9 +13,11 @@ from datetime import datetime
 from batches.calc.decoction import (
     PotForecast,
     Rate,
+    StartWater,
     TopUp,
     evaporation_rate,
     pot_area_cm2,
+    start_water,
     time_to_target,
 )
 from batches.calc.decoction import Reading as PotReading
@@ -76,6 +78,18 @@ def start_water_needs(batch: Batch) -> tuple[float, float]:
     jar, pressed = jar_of(batch), _last(batch, "pressed")
     dry = dry_matter_g(jar.herb_g, jar.moisture) if jar and jar.herb_g else 0.0
     return dry, (pressed.data.get("retained_ml") or 0.0) if pressed else 0.0
+
+
+def start_for(target_ml: float, dry_g: float, marc_ml: float, hours: float) -> StartWater:
+    """Start water for a pot simmered `hours` at the guessed rate of a 24 cm pot."""
+    return start_water(
+        target_ml=target_ml,
+        dry_g=dry_g,
+        spent_retention=SPENT_ML_PER_G,
+        rate_ml_h=_guess(None),
+        hours=hours,
+        marc_ml=marc_ml,
+    )
 
 
 def pot_of(stage: Stage, at: datetime) -> Pot | None:

@@ -34,6 +34,6 @@ STAGE = StageKind(
     now="to combine",
     done="combined",
     settings=Combine,
-    acts=("combined", "fortify"),
+    acts=("combined",),
     cautions=cautions,
 )

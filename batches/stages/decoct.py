@@ -26,7 +26,9 @@ class Decoct:
         if self.hours <= 0:
             raise BadSettings("Hours: more than 0.")
         if self.loss_ml_per_h <= 0 or self.spent_ml_per_g < 0:
-            raise BadSettings("Pot: the water lost per hour is more than 0, what the spent marc holds not less.")
+            raise BadSettings(
+                "Pot: the water lost per hour is more than 0, what the spent marc holds not less."
+            )
         if not 5 <= self.watch_minutes <= 240:
             raise BadSettings("Pot watch: between 5 and 240 minutes.")
 

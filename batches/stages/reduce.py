@@ -24,6 +24,6 @@ STAGE = StageKind(
     now="reducing",
     done="reduced",
     settings=Reduce,
-    acts=("reduced", "leave_out", "reduce_reading"),
+    acts=("reduced", "leave_out"),
     cautions=cautions,
 )

@@ -33,6 +33,7 @@ def _context(batch: Batch) -> dict[str, Any]:
         "lots": look.held_lots(batch),
         "vessels": look.vessels_now(batch),
         "quick_form": ActForm(auto_id=False),
+        "second_key": ActForm(auto_id=False),
     }
     if current is not None:
         stage = current.stage

@@ -1,0 +1,106 @@
+"""Drawings of a batch: the strength ladder and the pot, from what is known now."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+from django.utils.safestring import SafeString
+
+from batches.calc.decoction import pot_area_cm2
+from batches.models import Batch, BatchLot, Reading
+from batches.queries.combining import AtHand, Landing
+from batches.queries.jar import Jar
+from batches.queries.pot import Pot, band_of
+from workshop.calc.rounding import show
+from workshop.charts.ladder import Ladder, Mark, ladder_svg
+from workshop.charts.pot import Added, Point, PotPicture, pot_svg
+
+
+def _mark(label: str, abv: float, **more: object) -> Mark:
+    return Mark(label, abv, show(abv, "", 1, keep=True), **more)  # type: ignore[arg-type]
+
+
+def ladder(
+    batch: Batch,
+    *,
+    jar: Jar | None,
+    hand: AtHand | None = None,
+    landing: Landing | None = None,
+    floor: float,
+) -> SafeString:
+    """Spirit, menstruum, jar and where it lands, beside the workshop's floor."""
+    marks = []
+    if jar is not None and jar.menstruum_abv is not None:
+        marks.append(_mark("menstruum", jar.menstruum_abv))
+    if jar is not None and jar.abv is not None:
+        drop = jar.abv - (jar.menstruum_abv or jar.abv)
+        under = f"plant water: {show(drop, '', 1)}" if abs(drop) >= 0.05 else ""
+        u = 2 * (jar.u or 0.0)
+        marks.append(_mark("jar", jar.abv, under=under, low=jar.abv - u, high=jar.abv + u))
+    start = hand.abv if hand and hand.abv is not None else None
+    end = None
+    if landing is not None:
+        end = landing.floor_abv
+        words = f"{show(landing.floor_abv, '', 1, keep=True)} to {show(landing.high_abv, '', 1, keep=True)}"
+        marks.append(Mark("combined", end, words, low=landing.floor_abv, high=landing.high_abv, result=True))
+    elif (bulk := _strongest(batch)) is not None:
+        marks.append(_mark("combined", bulk, result=True))
+    words = f"floor of this workshop, {show(floor, '', 1)}"
+    drawn = Ladder(tuple(marks), start if end is not None else None, end, floor, words)
+    return ladder_svg(drawn, key=f"ladder-{batch.number}")
+
+
+def _strongest(batch: Batch) -> float | None:
+    rows = batch.lots.filter(role__in=[BatchLot.Role.COMBINED, BatchLot.Role.BULK], lot__abv__isnull=False)
+    last = rows.select_related("lot").order_by("-pk").first()
+    return last.lot.abv if last else None
+
+
+def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
+    """Level against time with the way to the target, and the heat in its band."""
+    area = pot_area_cm2(pot.vessel.diameter_cm) if pot.vessel and pot.vessel.diameter_cm else None
+    volumes, added, heat = [Point(0.0, pot.start_ml)], [], []
+    for row in pot.readings:
+        minutes, value = (row.at - pot.set_at).total_seconds() / 60, row.value or 0.0
+        if row.kind == Reading.Kind.VOLUME:
+            volumes.append(Point(minutes, value))
+        elif row.kind == Reading.Kind.LEVEL and area:
+            volumes.append(Point(minutes, value * area))
+        elif row.kind == Reading.Kind.MASS and pot.vessel and pot.vessel.tare_g:
+            volumes.append(Point(minutes, value - pot.vessel.tare_g))
+        elif row.kind == Reading.Kind.TOP_UP:
+            added.append(Added(minutes, show(value, "mL", 0)))
+        elif row.kind == Reading.Kind.TEMPERATURE:
+            heat.append(Point(minutes, value))
+    low, high = band_of(pot.stage)
+    picture = PotPicture(
+        volumes=tuple(volumes),
+        forecast=_way(pot, volumes[-1].minutes),
+        target=pot.target_ml,
+        target_words=f"target {show(pot.target_ml, 'mL', 0)}" if pot.target_ml else "",
+        dry_out=0.1 * pot.start_ml,
+        dry_words="dries out",
+        added=tuple(added),
+        heat=tuple(heat),
+        band=(low, high),
+        band_words=f"{show(low, '', 0)} to {show(high, '°C', 0)}",
+        clock=_clock(pot, zone),
+        said=f"{show(pot.now_ml, 'mL', 0)} in the pot now.",
+    )
+    return pot_svg(picture, key=f"pot-{pot.stage.pk}")
+
+
+def _way(pot: Pot, last_minutes: float) -> tuple[Point, ...]:
+    if pot.forecast is None or pot.target_ml is None or pot.paused_at is not None:
+        return ()
+    now = Point(last_minutes, pot.now_ml)
+    return (now, Point(last_minutes + pot.forecast.hours * 60, min(pot.target_ml, pot.now_ml)))
+
+
+def _clock(pot: Pot, zone: ZoneInfo) -> tuple[tuple[float, str], ...]:
+    """The hours under the axis, on the workshop's clock."""
+    hours = range(0, 9, 2)
+    return tuple(
+        (hour * 60.0, f"{(pot.set_at + timedelta(hours=hour)).astimezone(zone):%H:%M}") for hour in hours
+    )

@@ -1,0 +1,153 @@
+"""The acts and panels from the pot to the bulk lot."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from batches.actions import combine, pot, settle
+from batches.calc.weighing import by_scale
+from batches.forms import pot as forms
+from batches.models import Stage
+from batches.queries import combining, pictures, stock
+from batches.queries import jar as jars
+from batches.queries import pot as pots
+from batches.stages import kind_of
+from batches.stages.base import StageFacts
+from batches.views.spec import ActSpec
+from inventory.models import Material
+from workshop import clock
+from workshop.models import Workshop
+
+ACTS = [
+    ActSpec("set_pot", "On the heat", "Set the pot on the heat", pot.set_pot, forms.SetPotForm, icon="pot"),
+    ActSpec("pot_reading", "Read", "Read the pot", pot.pot_reading, forms.PotReadingForm, icon="pot"),
+    ActSpec(
+        "topped_to_line", "Topped up", "Top up the pot", pot.topped_to_line, forms.TopLineForm, icon="top-up"
+    ),
+    ActSpec(
+        "pause", "Off for the night", "Take the pot off for the night", pot.pause, icon="clock", quick=True
+    ),
+    ActSpec("resume", "Back on the heat", "Put the pot back on", pot.resume, icon="pot", quick=True),
+    ActSpec("strained", "Strained", "Strain and squeeze", pot.strained, forms.StrainedForm, icon="funnel"),
+    ActSpec("reduced", "Reduced", "The extract is reduced", settle.reduced, forms.ReducedForm, icon="pot"),
+    ActSpec("leave_out", "Not needed", "Leave the reducing out", settle.leave_out, quick=True),
+    ActSpec("combined", "Poured", "Pour together", combine.combine, forms.CombineForm, icon="pour"),
+    ActSpec(
+        "decanted", "Decanted", "Decant from the sludge", settle.decanted, forms.DecantedForm, icon="settle"
+    ),
+]
+
+
+def decoct_panel(stage: Stage) -> dict[str, Any]:
+    """The pot: what is in it, when it is there, and the caution before any heat."""
+    batch, kind, at = stage.batch, kind_of(stage.kind), clock.now()
+    pot_now = pots.pot_of(stage, at)
+    pressed = combining.last_act(batch, "pressed")
+    ethanol = pressed.data.get("marc_ethanol_ml") if pressed else None
+    settings = kind.read(stage.settings)
+    context: dict[str, Any] = {
+        "pot": pot_now,
+        "settings": settings,
+        "target": pots.target_of(batch),
+        "cautions": kind.cautions(settings, StageFacts(title=batch.title, ethanol_in_marc_ml=ethanol)),
+    }
+    if pot_now is None:
+        return context | {"start": _start(stage, settings.hours)}
+    zone = Workshop.objects.get().tz
+    return context | {
+        "reading_form": forms.PotReadingForm(stage=stage),
+        "picture": pictures.pot_picture(pot_now, zone),
+        "in_band": _in_band(pot_now, settings),
+    }
+
+
+def _start(stage: Stage, hours: float) -> Any:
+    """Start water, solved from the target that the pressing set; None without one."""
+    target = pots.target_of(stage.batch)
+    if target is None:
+        return None
+    dry, marc_ml = pots.start_water_needs(stage.batch)
+    return pots.start_for(target.water_ml, dry, marc_ml, hours).figures()["start_ml"]
+
+
+def _in_band(pot_now: pots.Pot, settings: Any) -> bool | None:
+    if pot_now.celsius is None:
+        return None
+    return settings.low_c <= pot_now.celsius <= settings.high_c
+
+
+def reduce_panel(stage: Stage) -> dict[str, Any]:
+    """What is there against what is wanted."""
+    hand, kind = combining.at_hand(stage.batch), kind_of(stage.kind)
+    wanted = combining.needed(hand)
+    fits = wanted is None or hand.extract_ml <= wanted.water_ml * 1.005
+    return {
+        "hand": hand,
+        "needed": wanted.figures() if wanted else None,
+        "wanted": wanted,
+        "fits": fits,
+        "cautions": kind.cautions(kind.read(stage.settings), StageFacts()),
+    }
+
+
+def combine_panel(stage: Stage) -> dict[str, Any]:
+    """The number that decides the pour, where it lands, and the ways out."""
+    batch, kind = stage.batch, kind_of(stage.kind)
+    hand = combining.at_hand(batch)
+    wanted = combining.needed(hand)
+    workshop = Workshop.objects.get()
+    pour_ml = min(wanted.water_ml, hand.extract_ml) if wanted else hand.extract_ml
+    landing = combining.lands(hand, tincture_ml=hand.tincture_ml, extract_ml=pour_ml)
+    final_ml = landing.final_ml if landing else 0.0
+    herb = None
+    if landing and hand.extract_ml:
+        share = pour_ml / hand.extract_ml
+        herb = combining.herb_in(batch, tincture_share=1.0, extract_share=share, final_ml=final_ml)
+    floor = float(workshop.strength_floor)
+    return {
+        "hand": hand,
+        "wanted": wanted,
+        "needed": wanted.figures() if wanted else None,
+        "landing": landing,
+        "lands": landing.figures() if landing else None,
+        "herb": herb.figures() if herb else None,
+        "pour_g": by_scale(volume_ml=pour_ml, abv=0.0),
+        "together_g": landing.final_g if landing else None,
+        "short": wanted is not None and hand.extract_ml < wanted.water_ml * 0.995,
+        "over": wanted is not None and hand.extract_ml > wanted.water_ml * 1.005,
+        "ways": _ways(hand),
+        "weak": landing is not None and landing.floor_abv < float(workshop.strength_warning),
+        "below": landing is not None and landing.floor_abv < floor,
+        "workshop_floor": floor,
+        "combine_form": forms.CombineForm(stage=stage),
+        "ladder": pictures.ladder(batch, jar=jars.jar_of(batch), hand=hand, landing=landing, floor=floor),
+        "cautions": kind.cautions(kind.read(stage.settings), StageFacts()),
+    }
+
+
+def _ways(hand: combining.AtHand) -> dict[str, Any]:
+    """Each way out as its figures; an empty dict when everything fits."""
+    spirits = stock.offers(Material.Kind.SPIRIT)
+    spirit_abv = max((offer.lot.abv or 0.0 for offer in spirits), default=96.0)
+    found = combining.ways(hand, spirit_abv)
+    if found is None:
+        return {}
+    ways = {"use_part": found.use_part, "reduce": found.reduce_further, "fortify": found.fortify}
+    return {name: way.figures() for name, way in ways.items() if way is not None} | {
+        "water_ml": found.water_ml
+    }
+
+
+def settle_panel(stage: Stage) -> dict[str, Any]:
+    """What stands to clear."""
+    done = combining.last_act(stage.batch, "combined")
+    settings = kind_of(stage.kind).read(stage.settings)
+    return {"combined": done.data if done else None, "settings": settings}
+
+
+PANELS = {
+    "decoct": decoct_panel,
+    "reduce": reduce_panel,
+    "combine": combine_panel,
+    "settle": settle_panel,
+}
