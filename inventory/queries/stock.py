@@ -1,0 +1,159 @@
+"""The storeroom at a glance: lots with what is left, where, and what wants the owner's eye."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.core.paginator import Paginator
+from django.db.models import Case, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
+from django.db.models.functions import Coalesce
+
+from inventory.models import Decision, Lot, Place
+from inventory.models.postings import Stock
+
+PAGE = 50
+SOON = 90  # days: common practice of an expiry watch, no source
+NOTHING = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A lot in a list. `left` in g or units; `days_left` until its best-before day, if it has one."""
+
+    lot: Lot
+    status: str
+    status_word: str
+    left: Decimal
+    places: tuple[Place, ...]
+    days_left: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One page of lots, and the pages around it."""
+
+    rows: list[Row]
+    number: int
+    pages: int
+    total: int
+
+    @property
+    def before(self) -> int | None:
+        return self.number - 1 if self.number > 1 else None
+
+    @property
+    def after(self) -> int | None:
+        return self.number + 1 if self.number < self.pages else None
+
+
+def lots(
+    *,
+    today: date,
+    find: str = "",
+    kind: str = "",
+    status: str = "",
+    soon: bool = False,
+    used_up: bool = False,
+    page: int = 1,
+) -> Shown:
+    """Lots that are in stock (or, with `used_up`, those that are not), first to expire first."""
+    rows = _with_left().select_related("material", "supplier").with_status()
+    rows = rows.filter(left=0) if used_up else rows.filter(left__gt=0)
+    rows = _narrowed(rows, today, find.strip(), kind, status, soon)
+    paginator = Paginator(rows.order_by(F("best_before").asc(nulls_last=True), "pk"), PAGE)
+    shown = paginator.get_page(page)
+    return Shown(rows_of(list(shown), today), shown.number, paginator.num_pages, paginator.count)
+
+
+def _with_left() -> QuerySet[Lot]:
+    total = Stock.objects.filter(lot=OuterRef("pk")).order_by().values("lot").annotate(total=Sum("on_hand"))
+    return Lot.objects.filter(material__metered=True).annotate(
+        left=Coalesce(Subquery(total.values("total")), NOTHING)
+    )
+
+
+def _narrowed(
+    rows: QuerySet[Lot], today: date, find: str, kind: str, status: str, soon: bool
+) -> QuerySet[Lot]:
+    if find:
+        rows = rows.filter(matching(find))
+    if kind:
+        rows = rows.filter(material__kind=kind)
+    if status:
+        rows = rows.filter(status_now=status)
+    if soon:
+        rows = rows.filter(best_before__lte=today + timedelta(days=SOON))
+    return rows
+
+
+def matching(find: str) -> Q:
+    """Lots whose code, goods, Latin name, supplier or supplier's lot hold the text."""
+    code = find.upper().replace(" ", "")
+    return (
+        Q(code__startswith=code)
+        | Q(material__name__icontains=find)
+        | Q(material__latin_name__icontains=find)
+        | Q(supplier_lot__icontains=find)
+        | Q(supplier__name__icontains=find)
+    )
+
+
+def rows_of(found: Sequence[Lot], today: date) -> list[Row]:
+    """Rows for lots that carry `left` and `status_now`; their places come in one query."""
+    where: dict[int, list[Place]] = defaultdict(list)
+    held = Stock.objects.filter(lot__in=[lot.pk for lot in found], on_hand__gt=0).select_related("place")
+    for stock in held.order_by("place__walk", "place__name", "pk"):
+        where[stock.lot_id].append(stock.place)
+    return [_row(lot, tuple(where[lot.pk]), today) for lot in found]
+
+
+def _row(lot: Lot, places: tuple[Place, ...], today: date) -> Row:
+    status = getattr(lot, "status_now", "") or Decision.Status.QUARANTINE
+    days = (lot.best_before - today).days if lot.best_before else None
+    left: Decimal = getattr(lot, "left", NOTHING)
+    return Row(lot, status, Decision.Status(status).label, left, places, days)
+
+
+@dataclass(frozen=True, slots=True)
+class Glance:
+    """How many lots in stock wait for a decision, are held, expire soon, have expired; and all of them."""
+
+    waiting: int
+    held: int
+    soon: int
+    expired: int
+    all: int
+
+
+def glance(today: date) -> Glance:
+    """The numbers behind the opening sentence, in one query."""
+    inside = _with_left().with_status().filter(left__gt=0)
+    counted = inside.aggregate(
+        waiting=_counted(status_now=Decision.Status.QUARANTINE),
+        held=_counted(status_now=Decision.Status.HELD),
+        soon=_counted(best_before__gte=today, best_before__lte=today + timedelta(days=SOON)),
+        expired=_counted(best_before__lt=today),
+        all=Coalesce(Sum(Value(1)), 0),
+    )
+    return Glance(**counted)
+
+
+def _counted(**condition: object) -> Coalesce:
+    one = Case(When(then=Value(1), **condition), default=Value(0), output_field=IntegerField())
+    return Coalesce(Sum(one), 0)
+
+
+def kinds_in_stock() -> list[str]:
+    """The kinds of goods of which anything is left, as they are stored."""
+    held = Stock.objects.filter(on_hand__gt=0).values_list("lot__material__kind", flat=True)
+    return sorted(set(held.order_by().distinct()))
+
+
+def left_by_material() -> dict[int, Decimal]:
+    """What is left of each kind of goods, all lots and places together."""
+    rows = Stock.objects.values("lot__material").annotate(total=Sum("on_hand")).order_by()
+    return {row["lot__material"]: row["total"] for row in rows}
