@@ -13,28 +13,16 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from batches.calc.errors import OutOfRange
+from workshop.calc import slots
+from workshop.calc.slots import ALWAYS_OPEN, Closed, slot_utc, window_days
 
 _DAY = timedelta(days=1)
-_MINUTE = timedelta(minutes=1)
-# A year of closed days in a row is a mistake in the setting.
-_LONGEST_CLOSURE = 366
-
-
-def slot_utc(day: date, at: time, zone: ZoneInfo) -> datetime:
-    """The UTC instant at which the workshop's clock shows `at` on `day`."""
-    wall = datetime.combine(day, at.replace(tzinfo=None, fold=0))
-    for _ in range(26 * 60):
-        instant = wall.replace(tzinfo=zone).astimezone(UTC)
-        if instant.astimezone(zone).replace(tzinfo=None) == wall:
-            return instant
-        wall += _MINUTE
-    raise OutOfRange("The workshop's clock never shows that time.")
 
 
 def local_day(at: datetime, zone: ZoneInfo) -> date:
     """The workshop's calendar day at the instant `at` (aware)."""
     _need_aware(at)
-    return at.astimezone(zone).date()
+    return slots.local_day(at, zone)
 
 
 def day_number(charged_at: datetime, at: datetime, zone: ZoneInfo) -> int:
@@ -45,35 +33,6 @@ def day_number(charged_at: datetime, at: datetime, zone: ZoneInfo) -> int:
 def _need_aware(at: datetime) -> None:
     if at.tzinfo is None:
         raise OutOfRange("A moment needs its time zone.")
-
-
-@dataclass(frozen=True, slots=True)
-class Closed:
-    """Days on which nobody works: weekdays (Monday 0) and single dates."""
-
-    weekdays: frozenset[int] = frozenset()
-    dates: frozenset[date] = frozenset()
-
-    def __contains__(self, day: date) -> bool:
-        return day.weekday() in self.weekdays or day in self.dates
-
-    def next_open(self, day: date) -> date:
-        """`day`, or the first open day after it."""
-        return self._walk(day, _DAY)
-
-    def last_open(self, day: date) -> date:
-        """`day`, or the last open day before it."""
-        return self._walk(day, -_DAY)
-
-    def _walk(self, day: date, step: timedelta) -> date:
-        for _ in range(_LONGEST_CLOSURE):
-            if day not in self:
-                return day
-            day += step
-        raise OutOfRange("The workshop is closed every day.")
-
-
-ALWAYS_OPEN = Closed()
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,12 +114,12 @@ def press_window(
     ends = target_days if max_days is None else max_days
     if not 0 <= min_days <= target_days <= ends:
         raise OutOfRange("The press window needs least, target and most days in that order.")
-    opens = closed.next_open(charged_on + min_days * _DAY)
-    target = max(opens, closed.next_open(charged_on + target_days * _DAY))
-    closes = None
-    if max_days is not None:
-        closes = max(opens, closed.last_open(charged_on + max_days * _DAY))
-        target = min(target, closes)
+    opens, target, closes = window_days(
+        opens=charged_on + min_days * _DAY,
+        target=charged_on + target_days * _DAY,
+        closes=None if max_days is None else charged_on + max_days * _DAY,
+        closed=closed,
+    )
     return PressWindow(
         opens,
         target,
