@@ -90,7 +90,7 @@ class PlanForm(forms.Form):
         self.fields["herb_g"].may = "for this much herb"  # type: ignore[attr-defined]
         self.fields["bottles"].may = "for this many"  # type: ignore[attr-defined]
         for name in (*ROLES, "vessel", "pot"):
-            self.fields[name].may = ""  # type: ignore[attr-defined]
+            self.fields[name].may = "\u00a0"  # type: ignore[attr-defined]
         in_own_units(self, system_of(person))
         for name, role in ROLES.items():
             self.fields[name].offer(offers_of(version, role, today))  # type: ignore[attr-defined]
@@ -102,6 +102,18 @@ class PlanForm(forms.Form):
                 del self.fields[name]
         if not any(stage.kind == "decoct" for stage in version.stages.all()):
             del self.fields["pot"]
+
+    def first(self) -> list[forms.BoundField]:
+        """What everybody answers."""
+        return [self[name] for name in ("way", "herb_g", "bottles")]
+
+    def others(self) -> list[forms.BoundField]:
+        """Lots and vessels, for who wants other ones than are proposed."""
+        return [self[name] for name in (*ROLES, "vessel", "pot") if name in self.fields]
+
+    def chose(self) -> bool:
+        """Whether a lot or a vessel was asked for."""
+        return any(field.data or field.errors for field in self.others())
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -131,11 +143,11 @@ class ApproveForm(PlanForm, ActForm):
 class QuickJarForm(ActForm):
     """Plant, grams, liquid, mL, vessel."""
 
-    herb_lot = LotField(what="Herb", proposed="Choose, or name a new plant")
+    herb_lot = LotField(what="Herb from", proposed="Choose")
     new_name = forms.CharField(label="New plant", max_length=120, required=False)
     herb_g = QuantityField(units=["g", "kg", "oz", "lb"], label="Herb weighed", low=0.1, high=1e6)
-    menstruum_lot = LotField(what="Liquid", proposed="Choose")
-    menstruum = QuantityField(units=["mL", "L", "g", "kg", "fl oz", "oz"], label="Liquid", low=1, high=1e6)
+    menstruum_lot = LotField(what="Liquid from", proposed="Choose")
+    menstruum = QuantityField(units=["mL", "L", "g", "kg", "fl oz", "oz"], label="Poured", low=1, high=1e6)
     vessel = VesselField(what="Vessel", empty_label="Choose")
 
     def __init__(self, *args: Any, person: Person, today: date, **kwargs: Any) -> None:
@@ -200,7 +212,6 @@ class AdoptForm(ActForm):
     abv_basis = forms.ChoiceField(
         label="The strength is",
         choices=[(Lot.Basis.STATED, "Written on the jar"), (Lot.Basis.MEASURED, "Measured")],
-        widget=forms.RadioSelect,
         initial=Lot.Basis.STATED,
     )
     charged_on = forms.DateField(
@@ -211,6 +222,7 @@ class AdoptForm(ActForm):
 
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["note"].may = "if any"  # type: ignore[attr-defined]
         in_own_units(self, system_of(person))
         self.fields["vessel"].offer(free_vessels() + free_vessels(pots=True))  # type: ignore[attr-defined]
 

@@ -16,6 +16,7 @@ from batches.models import FormulaVersion
 from batches.queries import formulas as look
 from batches.queries.plans import Answer, solve
 from workshop import clock
+from workshop.charts.ladder import Ladder, Mark, ladder_svg
 from workshop.models import Workshop
 from workshop.people import rights
 from workshop.web import act, door, fresh_key, page_or_part
@@ -65,6 +66,7 @@ def _plan_page(
         "approved": version.approved_at is not None,
         "kept_fields": _kept(form, answer),
         "once_key": fresh_key(),
+        "ladder": _ladder(answer),
     }
     return page_or_part(
         request, "batches/plan_page.html", "batches/_plan_results.html", context, status=status
@@ -84,6 +86,30 @@ def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:
         if vessel is not None and name in typed:
             typed[name] = str(vessel.pk)
     return list(typed.items())
+
+
+def _ladder(answer: Answer | None) -> Any:
+    """Spirit, menstruum, jar and bottle on the strength ladder, with the workshop's floor."""
+    plan = answer.plan if answer else None
+    if plan is None:
+        return ""
+    terms, floor = plan.terms, float(Workshop.objects.get().strength_floor)
+    marks = [
+        ("spirit", terms.stock_abv),
+        ("menstruum", terms.menstruum_abv),
+        ("jar", plan.jar_abv),
+    ]
+    if plan.dilution:
+        marks.append(("combined", plan.final_abv))
+    drawn = tuple(Mark(word, abv, f"{abv:.1f}", result=word == "combined") for word, abv in marks)
+    ladder = Ladder(
+        marks=drawn,
+        start=plan.jar_abv if plan.dilution else None,
+        end=plan.final_abv if plan.dilution else None,
+        floor=floor,
+        floor_words=f"floor of this workshop, {floor:.0f}",
+    )
+    return ladder_svg(ladder, width=440, height=460, key="plan-ladder")
 
 
 @door(rights.PLAN)

@@ -9,6 +9,7 @@ from batches.queries.plans.amounts import planned
 from batches.queries.plans.asked import BAG, BOTTLES, GRAMS, Answer, Need, Question, Role, Talk
 from batches.queries.plans.holds import pot_for, vessel_for
 from batches.queries.plans.lots import choose, first, first_covering, need
+from batches.queries.plans.promises import Promises, promises
 from batches.queries.plans.shown import figures, kept
 from batches.queries.stock import Offer
 from batches.queries.vessels import contents_ml
@@ -52,6 +53,8 @@ def _answered(question: Question, plan: Plan, herb: Offer | None, spirit: Offer 
         need(question, Role.SPIRIT, plan.make_up.spirit_g, spirit),
         *_for_bottling(question, plan, talk),
     ]
+    promised = promises()
+    talk.notes += _promised_away(needs, promised)
     talk.stops += [one.missing for one in needs[:2] if one.missing]
     talk.notes += [f"{one.missing} Needed at bottling only." for one in needs[2:] if one.missing]
     if plan.bottles < 1:
@@ -62,8 +65,8 @@ def _answered(question: Question, plan: Plan, herb: Offer | None, spirit: Offer 
         plan=plan,
         figures=figures(plan, herb, spirit, content),
         needs=needs,
-        vessel=vessel_for(question.vessel, content, False, talk),
-        pot=pot_for(question, plan, talk),
+        vessel=vessel_for(question.vessel, content, False, talk, promised),
+        pot=pot_for(question, plan, talk, promised),
         stops=tuple(talk.stops),
         notes=tuple(talk.notes),
     )
@@ -78,3 +81,14 @@ def _for_bottling(question: Question, plan: Plan, talk: Talk) -> list[Need]:
         offer = offer or first_covering(question, role, plan.bottles) or first(question, role)
         found.append(need(question, role, float(plan.bottles), offer))
     return found
+
+
+def _promised_away(needs: list[Need], promised: Promises) -> list[str]:
+    """Where other planned batches leave too little of a lot."""
+    said = []
+    for one in needs:
+        if one.lot is None or one.missing or one.on_hand - promised.of_lot(one.lot.pk) >= one.wanted - 0.05:
+            continue
+        words = promised.words(one.lot.pk, one.unit)
+        said.append(f"Lot {one.lot.code}: {words} promised already; with this batch it does not suffice.")
+    return said

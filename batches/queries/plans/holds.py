@@ -5,19 +5,25 @@ from __future__ import annotations
 from batches.calc.plan import Plan
 from batches.models import Vessel
 from batches.queries.plans.asked import Question, Talk
+from batches.queries.plans.promises import Promises
 from batches.queries.vessels import capacity_for, contents_ml, free_vessels, sitting_in, smallest_for
 from workshop.calc.rounding import show
 
 
-def vessel_for(chosen: Vessel | None, content_ml: float, pot: bool, talk: Talk) -> Vessel | None:
+def vessel_for(
+    chosen: Vessel | None, content_ml: float, pot: bool, talk: Talk, promised: Promises
+) -> Vessel | None:
     """The vessel asked for, with what speaks against it said; else the smallest free one that is enough."""
     words = "pot" if pot else "vessel"
     needed = show(capacity_for(content_ml), "mL", 0)
     if chosen is None:
-        found = smallest_for(free_vessels(pots=pot), content_ml)
+        free = free_vessels(pots=pot)
+        unpromised = [one for one in free if pot or one.pk not in promised.vessels]
+        found = smallest_for(unpromised, content_ml) or smallest_for(free, content_ml)
         if found is None:
             talk.notes.append(f"No free {words} holds {needed}. Free one, or add one under Vessels.")
-        return found
+        return _say_promised(found, pot, talk, promised)
+    _say_promised(chosen, pot, talk, promised)
     sitting = sitting_in(chosen)
     if sitting is not None and not pot:
         talk.notes.append(
@@ -33,10 +39,17 @@ def vessel_for(chosen: Vessel | None, content_ml: float, pot: bool, talk: Talk) 
     return chosen
 
 
-def pot_for(question: Question, plan: Plan, talk: Talk) -> Vessel | None:
+def _say_promised(vessel: Vessel | None, pot: bool, talk: Talk, promised: Promises) -> Vessel | None:
+    batch = promised.vessels.get(vessel.pk) if vessel is not None and not pot else None
+    if batch is not None:
+        talk.notes.append(f"{vessel} is promised to {batch}, which is not charged yet.")
+    return vessel
+
+
+def pot_for(question: Question, plan: Plan, talk: Talk, promised: Promises) -> Vessel | None:
     if plan.start is None:
         return None
-    return vessel_for(question.pot, pot_content_ml(plan), True, talk)
+    return vessel_for(question.pot, pot_content_ml(plan), True, talk, promised)
 
 
 def pot_content_ml(plan: Plan) -> float:

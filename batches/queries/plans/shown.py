@@ -18,17 +18,23 @@ def figures(plan: Plan, herb: Offer | None, spirit: Offer | None, content_ml: fl
     of_spirit = {"d1": spirit.lot.code, "p1": spirit.lot.code} if spirit else {}
     made = {name: with_lots(one, of_spirit) for name, one in plan.make_up.figures().items()}
     found = {name: with_lots(one, of_herb) for name, one in plan.figures().items()}
-    return found | {
-        "spirit_ml": made["spirit_ml"],
-        "spirit_g": made["spirit_g"],
-        "water_ml": made["water_ml"],
-        "water_g": made["water_g"],
-        "menstruum_g": made["final_g"],
-        "jar_ml": with_lots(plan.jar.figures()["ml"], of_herb),
-        "by_all_herb": with_lots(plan.herb.figures()["by_all_herb"], of_herb),
-        "by_tincture_alone": with_lots(plan.herb.figures()["by_tincture_alone"], of_herb),
-        "content_ml": _content(plan, content_ml),
-    }
+    likely = {name: without_range(found[name]) for name in ("pressed_ml", "final_ml")}
+    return (
+        found
+        | {f"{name}_range": found[name] for name in likely}
+        | likely
+        | {
+            "spirit_ml": made["spirit_ml"],
+            "spirit_g": made["spirit_g"],
+            "water_ml": made["water_ml"],
+            "water_g": made["water_g"],
+            "menstruum_g": made["final_g"],
+            "jar_ml": with_lots(plan.jar.figures()["ml"], of_herb),
+            "by_all_herb": with_lots(plan.herb.figures()["by_all_herb"], of_herb),
+            "by_tincture_alone": with_lots(plan.herb.figures()["by_tincture_alone"], of_herb),
+            "content_ml": _content(plan, content_ml),
+        }
+    )
 
 
 def _content(plan: Plan, content_ml: float) -> Figure:
