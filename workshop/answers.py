@@ -25,13 +25,17 @@ BARE = '<!doctype html><html lang="en-GB"><title>Colature</title><p>{}</p></html
 
 
 class HeadersMiddleware:
-    """What Django's own middleware leaves out. Outermost, so that error pages get it too.
+    """What Django's own middleware leaves out, or cannot add when it failed itself. Outermost for that.
 
     Nothing but the static files may be kept by a browser or a proxy: a shared tablet shows the next person
     nothing of the last one's.
     """
 
     ALWAYS = {
+        "X-Content-Type-Options": "nosniff",
+        "X-Frame-Options": "DENY",
+        "Referrer-Policy": "same-origin",
+        "Cross-Origin-Opener-Policy": "same-origin",
         "Cross-Origin-Resource-Policy": "same-origin",
         "Cross-Origin-Embedder-Policy": "require-corp",
         "Permissions-Policy": "camera=(self), microphone=(), geolocation=(), payment=(), usb=()",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -22,8 +21,22 @@ from django.utils.cache import patch_vary_headers
 
 from workshop import clock, once
 from workshop.errors import Refused
+from workshop.forms import ActForm, fresh_key
 from workshop.models import Workshop
 
+__all__ = [
+    "ActForm",
+    "Done",
+    "act",
+    "door",
+    "fresh_key",
+    "navigation",
+    "open_door",
+    "page_or_part",
+    "refused_page",
+    "wrong_method",
+    "SetupFirstMiddleware",
+]
 View = Callable[..., HttpResponse]
 TRIES = 5
 AGAIN = {"40001", "40P01"}  # PostgreSQL: serialization failure, deadlock detected; both invite a second try
@@ -95,35 +108,6 @@ def page_or_part(
     response = render(request, wanted, context, status=status or (422 if refused else 200))
     patch_vary_headers(response, ("HX-Request",))
     return response
-
-
-def fresh_key() -> str:
-    """A request key for a new form: 128 random bits."""
-    return secrets.token_hex(16)
-
-
-class ActForm(forms.Form):
-    """A form that is applied once: it carries its own request key from the moment it is shown."""
-
-    once_key = forms.CharField(widget=forms.HiddenInput, initial=fresh_key, max_length=100)
-
-    def values(self) -> dict[str, Any]:
-        """The cleaned fields without the key, ready to be handed to an action."""
-        return {name: value for name, value in self.cleaned_data.items() if name != "once_key"}
-
-    def body(self, request: HttpRequest) -> dict[str, Any]:
-        """What was sent, to tell a repeat from another request. Never a password: its hash would be kept."""
-        hidden = {
-            self.add_prefix(name)
-            for name, field in self.fields.items()
-            if isinstance(field.widget, forms.PasswordInput)
-        }
-        sent: dict[str, Any] = {
-            key: values
-            for key, values in request.POST.lists()
-            if key not in hidden and key != "csrfmiddlewaretoken"
-        }
-        return sent | {key: [file.name, file.size] for key, file in request.FILES.items()}
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,11 @@ from django.contrib.auth import password_validation
 from django.core.exceptions import ValidationError
 
 from workshop.fields import QuantityField
+from workshop.forms import ActForm, PlainForm
 from workshop.models import Workshop
 from workshop.people import passwords
 from workshop.people.fields import FolderField, LoginField, ZoneField, plain, secret
 from workshop.people.models import Person
-from workshop.web import ActForm
 
 WEEKDAYS = list(enumerate(["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]))
 
@@ -21,7 +21,7 @@ WEEKDAYS = list(enumerate(["Monday", "Tuesday", "Wednesday", "Thursday", "Friday
 AS_THE_WORKSHOP = "workshop"
 
 
-class NewPassword(forms.Form):
+class NewPassword(PlainForm):
     """A new password, typed twice: there is nobody else who could reset an only owner's."""
 
     password = forms.CharField(
@@ -52,7 +52,7 @@ class NewPassword(forms.Form):
         return found
 
 
-class SetupCodeForm(forms.Form):
+class SetupCodeForm(PlainForm):
     """All that the demo workshop asks for."""
 
     code = forms.CharField(
@@ -124,7 +124,7 @@ class SetupForm(SetupCodeForm, NewPassword):
         }
 
 
-class SignInForm(forms.Form):
+class SignInForm(PlainForm):
     login = forms.CharField(label="Sign-in name", max_length=200, widget=plain(autocomplete="username"))
     password = forms.CharField(
         label="Password", strip=False, max_length=1000, widget=secret("current-password")

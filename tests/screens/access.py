@@ -1,0 +1,139 @@
+"""Every address of the house, with the right it wants and the methods it takes. One row for each.
+
+A new address without a row fails `test_access.py`, and so does a row without an address.
+
+To add a page, add one line to its app's list below, in the order of its urls.py:
+
+    Row("inventory:lot", rights.SEE, ("GET",), kwargs=a_herb_lot)
+
+`right` and `methods` are those of the view's `@door`; `ANYBODY` is for `@open_door`. `kwargs` is a dict for
+`reverse()`, or a function without arguments that builds what the page needs and returns that dict. It runs
+inside the test's own transaction, after the workshop, an owner and a maker are there; let it go through the
+real actions (tests/builders*.py), imported inside the function. The tests try every row as a stranger, a
+maker and an owner by GET, POST, PUT and DELETE, and look at the headers of every answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from inventory.queries import story
+from tests import builders, builders_stock, builders_trace
+from workshop.people import rights
+
+ANYBODY = ""
+BOTH = ("GET", "POST")
+LOOK = ("GET",)
+PRESS = ("POST",)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One address. See the top of the file."""
+
+    name: str
+    right: str
+    methods: tuple[str, ...]
+    kwargs: Mapping[str, Any] | Callable[[], Mapping[str, Any]] = field(default_factory=dict)
+
+    def build(self) -> dict[str, Any]:
+        return dict(self.kwargs() if callable(self.kwargs) else self.kwargs)
+
+
+def somebody() -> dict[str, int]:
+    return {"pk": builders.a_maker("wren").pk}
+
+
+HOUSE = [
+    Row("health", ANYBODY, LOOK),
+]
+
+PEOPLE = [
+    Row("people:setup", ANYBODY, BOTH),
+    Row("people:sign-in", ANYBODY, BOTH),
+    Row("people:sign-out", rights.SEE, PRESS),
+    Row("people:preferences", rights.SEE, BOTH),
+    Row("people:password", rights.SEE, BOTH),
+    Row("people:staff", rights.OWN, BOTH),
+    Row("people:person", rights.OWN, BOTH, kwargs=somebody),
+    Row("people:person-switch", rights.OWN, PRESS, kwargs=somebody),
+    Row("people:person-password", rights.OWN, PRESS, kwargs=somebody),
+    Row("people:workshop", rights.OWN, BOTH),
+]
+
+REMINDERS = [
+    Row("reminders:digest", rights.SEE, LOOK),
+]
+
+
+def a_lot() -> dict[str, str]:
+    return {"code": builders_stock.a_lot(released=False).code}
+
+
+def goods() -> dict[str, int]:
+    return {"pk": builders_stock.goods().pk}
+
+
+def a_place() -> dict[str, int]:
+    return {"pk": builders_stock.a_place().pk}
+
+
+def a_party() -> dict[str, int]:
+    return {"pk": builders_stock.a_supplier().pk}
+
+
+def a_receipt() -> dict[str, int | None]:
+    return {"pk": story.story(builders_stock.a_lot())[0].posting}
+
+
+STOREROOM = [
+    Row("inventory:storeroom", rights.SEE, LOOK),
+    Row("inventory:scan", rights.SEE, LOOK),
+    Row("inventory:receive", rights.BENCH, BOTH),
+    Row("inventory:received", rights.SEE, LOOK),
+    Row("inventory:adopt", rights.BENCH, BOTH),
+    Row("inventory:lot", rights.SEE, LOOK, kwargs=a_lot),
+    Row("inventory:decide", rights.DECIDE, BOTH, kwargs=a_lot),
+    Row("inventory:move", rights.BENCH, BOTH, kwargs=a_lot),
+    Row("inventory:count", rights.BENCH, BOTH, kwargs=a_lot),
+    Row("inventory:write-off", rights.BENCH, BOTH, kwargs=a_lot),
+    Row("inventory:measure", rights.BENCH, BOTH, kwargs=a_lot),
+    Row("inventory:undo", rights.BENCH, BOTH, kwargs=a_receipt),
+    Row("inventory:goods", rights.SEE, LOOK),
+    Row("inventory:goods-add", rights.BENCH, BOTH),
+    Row("inventory:goods-change", rights.BENCH, BOTH, kwargs=goods),
+    Row("inventory:places", rights.SEE, LOOK),
+    Row("inventory:place-add", rights.BENCH, BOTH),
+    Row("inventory:place-change", rights.BENCH, BOTH, kwargs=a_place),
+    Row("inventory:parties", rights.SEE, LOOK),
+    Row("inventory:party-add", rights.BENCH, BOTH),
+    Row("inventory:party-change", rights.BENCH, BOTH, kwargs=a_party),
+]
+
+def a_bottled_lot() -> dict[str, str]:
+    return {"code": builders_trace.a_double_extraction()["filled"].code}
+
+
+def a_departure() -> dict[str, int]:
+    return {"pk": builders_trace.a_dispatch(builders_trace.a_double_extraction()).pk}
+
+
+TRACE = [
+    Row("inventory:trace-start", rights.SEE, LOOK),
+    Row("inventory:trace", rights.SEE, LOOK, kwargs=a_bottled_lot),
+]
+
+DISPATCH = [
+    Row("inventory:dispatches", rights.SEE, LOOK),
+    Row("inventory:dispatch-new", rights.SELL, BOTH),
+    Row("inventory:dispatch", rights.SEE, LOOK, kwargs=a_departure),
+    Row("inventory:dispatch-return", rights.SELL, BOTH, kwargs=a_departure),
+]
+
+INVENTORY: list[Row] = [*STOREROOM, *TRACE, *DISPATCH]
+
+BATCHES: list[Row] = []
+
+ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *INVENTORY, *BATCHES]

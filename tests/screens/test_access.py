@@ -1,0 +1,103 @@
+"""Every address x who x method, against the table in access.py (OWASP ASVS 5.0.0, 8.1.1, 8.2.1, 8.3.1)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from html import escape
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, resolve, reverse
+
+from tests import builders
+from tests.screens.access import ANYBODY, ROWS, Row
+from workshop.people import rights
+from workshop.people.models import Person
+from workshop.web import BENCH_NAV, OFFICE_NAV
+
+METHODS = ("GET", "POST", "PUT", "DELETE")
+NO_DOOR = {"health"}  # answers machines; tells a stranger nothing
+
+
+def addresses(resolver: URLResolver, space: str = "") -> Iterator[str]:
+    """The full name of every address; one without a name is given by its pattern, and so is found missing."""
+    for entry in resolver.url_patterns:
+        if isinstance(entry, URLResolver):
+            yield from addresses(entry, f"{space}{entry.namespace}:" if entry.namespace else space)
+        elif isinstance(entry, URLPattern):
+            yield f"{space}{entry.name}" if entry.name else f"unnamed {entry.pattern}"
+
+
+def test_every_address_has_one_row_and_every_row_an_address() -> None:
+    named = [row.name for row in ROWS]
+    found = set(addresses(get_resolver()))
+    assert found - set(named) == set(), "addresses without a row in tests/screens/access.py"
+    assert set(named) - found == set(), "rows without an address"
+    assert len(named) == len(set(named)), "two rows for one address"
+
+
+def test_the_walk_sees_every_app() -> None:
+    spaces = {name.partition(":")[0] for name in addresses(get_resolver())}
+    assert {"people", "health"} <= spaces
+
+
+@pytest.fixture
+def people(db: None) -> dict[str, Person | None]:
+    builders.a_workshop()
+    return {"stranger": None, "maker": builders.a_maker(), "owner": builders.an_owner()}
+
+
+def as_person(person: Person | None) -> Client:
+    client = Client()
+    if person is not None:
+        client.force_login(person)
+    return client
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
+def test_who_gets_in(row: Row, people: dict[str, Person | None]) -> None:
+    url = reverse(row.name, kwargs=row.build())
+    for who, person in people.items():
+        for method in METHODS:
+            response = as_person(person).generic(method, url)
+            said = f"{method} {url} as {who}: {response.status_code}"
+            if person is None and row.right != ANYBODY:
+                assert response.status_code == 302 and response["Location"].startswith("/sign-in/?next="), (
+                    said
+                )
+            elif method not in row.methods:
+                assert response.status_code == 405, said
+                assert set(response["Allow"].split(", ")) - {"HEAD"} == set(row.methods), said
+            elif person is not None and row.right != ANYBODY and not rights.may(person, row.right):
+                assert response.status_code == 403, said
+                assert escape(rights.refusal(row.right)) in response.content.decode(), said
+            else:
+                assert response.status_code != 500, said
+                assert response.status_code not in (401, 403, 405), said
+                assert method != "GET" or response.status_code != 404, (
+                    f"{said}: the row's kwargs name nothing"
+                )
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if row.name not in NO_DOOR], ids=lambda row: row.name)
+def test_the_door_says_what_the_row_says(row: Row, people: dict[str, Person | None]) -> None:
+    view = resolve(reverse(row.name, kwargs=row.build())).func
+    assert (view.right, view.methods) == (row.right, row.methods)
+
+
+def test_htmx_is_sent_to_the_sign_in_as_a_whole_page(people: dict[str, Person | None]) -> None:
+    headers = {"HX-Request": "true", "HX-Current-URL": "http://testserver/staff/?x=1"}
+    response = Client().post(reverse("people:preferences"), headers=headers)
+    assert response.status_code == 401
+    assert response["HX-Redirect"] == "/sign-in/?next=%2Fstaff%2F%3Fx%3D1"
+
+
+def test_the_menus_name_real_rights_and_hide_what_a_maker_may_not_open(
+    people: dict[str, Person | None],
+) -> None:
+    assert {right for _, _, right in BENCH_NAV + OFFICE_NAV} <= rights.OWNER
+    maker = as_person(people["maker"]).get(reverse("people:preferences")).content.decode()
+    owner = as_person(people["owner"]).get(reverse("people:preferences")).content.decode()
+    assert reverse("people:staff") not in maker
+    assert f'href="{reverse("people:staff")}"' in as_person(people["owner"]).get("/staff/").content.decode()
+    assert "Office" in owner

@@ -1,0 +1,165 @@
+"""The headers of every answer. Expectations: OWASP Secure Headers Project and ASVS 5.0.0 3.3-3.5, 14.3.2;
+MDN HTTP Observatory's scoring (CSP with default-src 'none', COOP, COEP, CORP, frame-ancestors, referrer)."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from http.cookies import SimpleCookie
+from typing import Any
+
+import pytest
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import reverse
+
+from tests import builders
+from tests.screens.access import ROWS, Row
+from workshop.people.models import Person
+
+CSP = {
+    "default-src": "'none'",
+    "script-src": "'self'",
+    "style-src": "'self'",
+    "img-src": "'self'",
+    "font-src": "'self'",
+    "connect-src": "'self'",
+    "manifest-src": "'self'",
+    "worker-src": "'self'",
+    "form-action": "'self'",
+    "base-uri": "'none'",
+    "frame-ancestors": "'none'",
+}
+HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Embedder-Policy": "require-corp",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "X-Frame-Options": "DENY",
+}
+
+
+def assert_headers(response: Any, said: str) -> None:
+    policy = dict(part.strip().split(" ", 1) for part in response["Content-Security-Policy"].split(";"))
+    assert policy == CSP, said
+    for name, value in HEADERS.items():
+        assert response.headers.get(name) == value, f"{said}: {name}"
+    assert "no-store" in response["Cache-Control"], said
+    assert "geolocation=()" in response["Permissions-Policy"], said
+    for cookie in SimpleCookie(response.cookies.output(header="", sep=";")).values():
+        assert not cookie.value or cookie["httponly"], said  # an empty one is being dropped
+        assert cookie["samesite"] == "Lax" and cookie["path"] == "/", said
+
+
+@pytest.fixture
+def owner(db: None) -> Person:
+    builders.a_workshop()
+    return builders.an_owner()
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
+def test_every_address_carries_them(row: Row, owner: Person) -> None:
+    url = reverse(row.name, kwargs=row.build())
+    client = Client()
+    for who in ("stranger", "owner"):
+        for method in ("GET", "POST"):
+            assert_headers(client.generic(method, url), f"{method} {url} as {who}")
+        client.force_login(owner)
+
+
+def test_the_pages_for_what_went_wrong_carry_them_too(owner: Person, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: Any, **__: Any) -> HttpResponse:
+        raise RuntimeError("a secret detail")
+
+    client = Client(raise_request_exception=False, enforce_csrf_checks=True)
+    client.force_login(owner)
+    missing = client.get("/nowhere/")
+    forged = client.post(reverse("people:preferences"))
+    wrong_host = client.get("/sign-in/", headers={"Host": "elsewhere.example"})
+    monkeypatch.setattr("workshop.people.views.own.render", broken)
+    failed = client.get(reverse("people:preferences"))
+    seen = [missing.status_code, forged.status_code, wrong_host.status_code, failed.status_code]
+    assert seen == [404, 403, 400, 500]
+    for response in (missing, forged, wrong_host, failed):
+        assert_headers(response, str(response.status_code))
+        assert "a secret detail" not in response.content.decode()
+        assert "Traceback" not in response.content.decode()
+    assert "Nothing stands at this address" in missing.content.decode()
+    assert "This form was open for too long" in forged.content.decode()
+    assert "nothing of this step was saved" in failed.content.decode()
+
+
+def test_a_500_needs_no_database(owner: Person, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What failed may be the database itself."""
+    client = Client(raise_request_exception=False)
+    monkeypatch.setattr("workshop.web.Workshop.objects.first", lambda: 1 / 0)
+    failed = client.get("/sign-in/")
+    assert failed.status_code == 500
+    assert_headers(failed, "500 in the middleware")
+
+
+def test_static_files_may_be_kept(owner: Person, settings: Any) -> None:
+    settings.WHITENOISE_USE_FINDERS = True
+    response = Client().get("/static/css/base.css")
+    assert response.status_code == 200
+    assert "no-store" not in response.get("Cache-Control", "")
+    assert response["Cross-Origin-Resource-Policy"] == "same-origin"
+    assert response["X-Content-Type-Options"] == "nosniff"
+
+
+PROFILE = """
+import json
+from django.conf import settings as s
+parts = ["NAME", "SECURE", "HTTPONLY", "SAMESITE", "PATH", "DOMAIN"]
+names = [f"{kind}_COOKIE_{part}" for kind in ("SESSION", "CSRF") for part in parts]
+names += ["SECURE_SSL_REDIRECT", "SECURE_HSTS_SECONDS", "PASSWORD_HASHERS"]
+names += ["SESSION_COOKIE_AGE", "SESSION_IDLE_SECONDS"]
+print(json.dumps({n: getattr(s, n) for n in names}))
+"""
+
+
+def profile(**environment: str) -> dict[str, Any]:
+    """The settings as a fresh process reads them."""
+    env = os.environ | {"DJANGO_SETTINGS_MODULE": "workshop.settings"} | environment
+    done = subprocess.run(
+        [sys.executable, "-c", PROFILE], env=env, capture_output=True, text=True, check=True
+    )
+    return dict(json.loads(done.stdout))
+
+
+def test_the_tls_profile_has_host_cookies(owner: Person, settings: Any) -> None:
+    """`__Host-` wants Secure, path / and no domain: RFC 6265bis section 4.1.3.2."""
+    kept = profile(TLS="1")
+    assert kept["SESSION_COOKIE_NAME"].startswith("__Host-") and kept["CSRF_COOKIE_NAME"].startswith(
+        "__Host-"
+    )
+    assert kept["SECURE_SSL_REDIRECT"] and kept["SECURE_HSTS_SECONDS"] >= 31_536_000
+    for name, value in kept.items():
+        if "COOKIE" in name or name.startswith("SECURE"):
+            setattr(settings, name, value)
+    client = Client()
+    response = client.post(
+        "/sign-in/", {"login": owner.login, "password": builders.PASSWORD}, secure=True, follow=False
+    )
+    assert response.status_code == 302
+    assert set(response.cookies) == {kept["SESSION_COOKIE_NAME"], kept["CSRF_COOKIE_NAME"]}
+    for cookie in response.cookies.values():
+        assert cookie["secure"] and cookie["httponly"] and cookie["path"] == "/" and not cookie["domain"]
+        assert cookie["samesite"] in ("Lax", "Strict")
+
+
+def test_the_loopback_profile_keeps_two_workshops_on_one_machine_apart() -> None:
+    """Cookies do not know ports: RFC 6265 section 8.5."""
+    one, other = profile(TLS="0", PORT="8001"), profile(TLS="0", PORT="8002")
+    assert one["SESSION_COOKIE_NAME"] != other["SESSION_COOKIE_NAME"]
+    assert not one["SESSION_COOKIE_SECURE"] and one["SESSION_COOKIE_HTTPONLY"] and one["CSRF_COOKIE_HTTPONLY"]
+
+
+def test_forwarded_headers_of_strangers_are_ignored(owner: Person) -> None:
+    """ASVS 5.0.0 4.1.3: without a trusted proxy nobody can claim to come by TLS or from elsewhere."""
+    headers = {"X-Forwarded-Proto": "https", "X-Forwarded-Host": "elsewhere.example"}
+    response = Client().get("/preferences/", headers=headers)
+    assert response["Location"] == "/sign-in/?next=%2Fpreferences%2F"

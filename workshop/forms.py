@@ -1,0 +1,78 @@
+"""The forms that everything typed comes through: refusals that name the field, and acts that count once."""
+
+from __future__ import annotations
+
+import secrets
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, QueryDict
+
+LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
+
+
+def fresh_key() -> str:
+    """A request key for a new form: 128 random bits."""
+    return secrets.token_hex(16)
+
+
+class PlainForm(forms.Form):
+    """A form whose every refusal names the field and says what to do."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, field in self.fields.items():
+            label = field.label or name.replace("_", " ").capitalize()
+            ours = self.refusals(str(label)) | self._own_words(field)
+            field.error_messages = field.error_messages | ours
+
+    @staticmethod
+    def _own_words(field: forms.Field) -> dict[str, Any]:
+        """What the field's author wrote, which goes before ours."""
+        usual: dict[str, Any] = {}
+        for kind in reversed(type(field).__mro__):
+            usual |= getattr(kind, "default_error_messages", {})
+        return {code: said for code, said in field.error_messages.items() if said != usual.get(code)}
+
+    @staticmethod
+    def refusals(label: str) -> dict[str, str]:
+        """What is said instead of the framework's own words, by its error codes."""
+        return {
+            "required": f"{label}: this is needed. Fill it in.",
+            "invalid_list": f"{label}: choose from the list.",
+            "invalid_choice": f"{label}: choose one from the list.",
+            "max_length": f"{label}: this is too long. Keep it to %(limit_value)d characters.",
+            "null_characters_not_allowed": f"{label}: this holds a sign that is no text. Type it again.",
+        }
+
+
+class ActForm(PlainForm):
+    """A form that is applied once: it carries its own request key from the moment it is shown."""
+
+    once_key = forms.CharField(widget=forms.HiddenInput, initial=fresh_key, max_length=100)
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or self.cleaned_data
+        if "once_key" in self.errors:  # hidden, so nobody would see its own complaint
+            self.add_error(None, LOST_KEY)
+            self.data = QueryDict(mutable=True) if not self.data else self.data.copy()
+            self.data[self.add_prefix("once_key")] = fresh_key()
+        return found
+
+    def values(self) -> dict[str, Any]:
+        """The cleaned fields without the key, ready to be handed to an action."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "once_key"}
+
+    def body(self, request: HttpRequest) -> dict[str, Any]:
+        """What was sent, to tell a repeat from another request. Never a password: its hash would be kept."""
+        hidden = {
+            self.add_prefix(name)
+            for name, field in self.fields.items()
+            if isinstance(field.widget, forms.PasswordInput)
+        }
+        sent: dict[str, Any] = {
+            key: values
+            for key, values in request.POST.lists()
+            if key not in hidden and key != "csrfmiddlewaretoken"
+        }
+        return sent | {key: [file.name, file.size] for key, file in request.FILES.items()}
