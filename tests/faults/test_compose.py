@@ -94,7 +94,7 @@ class Rig:
 @contextmanager
 def postgres_over_tcp(place: Place, port: int, password: Path) -> Iterator[None]:
     """A PostgreSQL of its own that asks for a password, on a TCP port of this machine."""
-    programs = places.server_folder(place) / "bin"
+    programs = places.server_folder() / "bin"
     places.own(place.data)
     words = place.base / "password"
     shutil.copy(password, words)

