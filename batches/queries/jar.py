@@ -80,7 +80,7 @@ def jar_of(batch: Batch) -> Jar | None:
     )
     if not prepared:
         return None
-    return _fold(stage, prepared[-1], standing_acts(stage, "top_up", "sample", "split", "join", "spilled"))
+    return _fold(stage, prepared[-1], standing_acts(stage, "top_up", "sample", "join", "spilled"))
 
 
 def _fold(stage: Stage, charged: StageAct, later: list[StageAct]) -> Jar:
@@ -88,11 +88,12 @@ def _fold(stage: Stage, charged: StageAct, later: list[StageAct]) -> Jar:
     abv, ml = data.get("jar_abv"), data["jar_ml"]
     for act in later:
         ml, abv = _after(act, ml, abv)
+    herb_g, moisture = _herb(data, later)
     figures = _figures(data) if not later else {}
     return Jar(
         stage=stage,
-        herb_g=data.get("herb_g"),
-        moisture=data.get("moisture", 0.0),
+        herb_g=herb_g,
+        moisture=moisture,
         menstruum_ml=data.get("menstruum_ml", ml),
         menstruum_abv=data.get("menstruum_abv"),
         liquid_ml=ml,
@@ -102,6 +103,17 @@ def _fold(stage: Stage, charged: StageAct, later: list[StageAct]) -> Jar:
         vessel=Occupancy.objects.filter(stage=stage).select_related("vessel__place", "lot").last(),
         figures=figures,
     )
+
+
+def _herb(data: Mapping[str, Any], later: list[StageAct]) -> tuple[float | None, float]:
+    """Herb in g and its moisture by weight, with what joined from other jars."""
+    herb_g, moisture = data.get("herb_g"), data.get("moisture", 0.0)
+    for act in later:
+        more = act.data.get("added_herb_g", 0.0)
+        if herb_g and more:
+            moisture = (herb_g * moisture + more * act.data["added_moisture"]) / (herb_g + more)
+            herb_g += more
+    return herb_g, moisture
 
 
 def _after(act: StageAct, ml: float, abv: float | None) -> tuple[float, float | None]:
@@ -117,7 +129,7 @@ def _after(act: StageAct, ml: float, abv: float | None) -> tuple[float, float | 
 
 def _figures(data: Mapping[str, Any]) -> dict[str, Figure]:
     """Volume and strength in the jar, with the working and the lots they came from."""
-    if data.get("jar_abv") is None or not data.get("herb_g"):
+    if data.get("jar_abv") is None or not data.get("herb_g") or data.get("menstruum_abv") is None:
         return {}
     in_jar = with_plant_water(data["menstruum_ml"], data["menstruum_abv"], data["herb_g"], data["moisture"])
     lots = {"V1": data.get("menstruum_lot", ""), "W": data.get("herb_lots", "")}
