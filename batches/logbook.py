@@ -13,6 +13,7 @@ from typing import Any
 
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
+from batches import bell
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct, Vessel
 from batches.stages import kind_of
 from inventory.ledger import Source
@@ -81,7 +82,9 @@ def log(
     kept = dict(data or {})
     if moves is not None and moves.stored():
         kept["moved"] = moves.stored()
-    return StageAct.objects.create(
+    if undoes is None and (dues := bell.settle_by(stage, act, by, at)):
+        kept["dues"] = dues
+    row = StageAct.objects.create(
         stage=stage,
         act=act,
         caption=caption,
@@ -93,6 +96,11 @@ def log(
         recorded_at=recorded_at,
         by=by,
     )
+    if "moved" in kept or undoes is not None:
+        bell.ring_batch(stage.batch, at)
+    elif any(plan.begins_with for plan in bell.plans_of(stage)):
+        bell.ring(stage, at)
+    return row
 
 
 def finish_stage(stage: Stage, *, at: datetime, moves: Moves, skipped: bool = False) -> None:

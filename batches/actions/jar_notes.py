@@ -26,6 +26,16 @@ def shake(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | Non
 
 
 @transaction.atomic
+def covered(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
+    """Looked at the day after charging: the herb is still under the liquid."""
+    stage = logbook.lock_stage(stage)
+    caption = "Looked at: the herb is covered"
+    return logbook.log(
+        stage=stage, act="covered", caption=caption, by=by, at=happened_at or at, recorded_at=at
+    )
+
+
+@transaction.atomic
 def note(
     *,
     stage: Stage,

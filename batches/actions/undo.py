@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db import transaction
 from django.db.models import Q
 
-from batches import logbook
+from batches import bell, logbook
 from batches.models import Reading, StageAct
 from inventory.ledger import reverse
 from workshop.errors import Refused
@@ -28,6 +28,7 @@ def undo_act(*, act: StageAct, by: Person, at: datetime, reason: str = "") -> St
         posting = reverse(posting=act.posting, by=by, at=at, reason=reason, key=f"undo_act:{act.pk}")
     logbook.undo_moves(act)
     _withdraw(act, by, at)
+    bell.unsettle(act, by, at)
     return logbook.log(
         stage=act.stage,
         act="undone",

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from batches.forms.acts import StageForm
-from batches.models import BatchLot, Occupancy, Vessel
+from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.batch import lot_in_role
 from inventory.models import Lot, Material
@@ -155,6 +155,32 @@ class MoreDaysForm(StageForm):
 
     days = CountField(label="More days", unit="days", min_value=1, max_value=365)
     reason = forms.CharField(label="Why", max_length=300)
+
+
+class SplitForm(StageForm):
+    """Part of the jar into a second vessel."""
+
+    vessel = forms.ModelChoiceField(label="Second vessel", queryset=Vessel.objects.none())
+    percent = CountField(label="Share that goes there", unit="%", min_value=1, max_value=99)
+
+    def prepare(self) -> None:
+        busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
+        self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+
+
+class JoinForm(StageForm):
+    """Another jar of the same goods."""
+
+    other = forms.ModelChoiceField(label="The jar that is poured in", queryset=Stage.objects.none())
+
+    def prepare(self) -> None:
+        mine = self.stage.batch
+        self.fields["other"].queryset = (
+            Stage.objects.filter(kind="macerate", state=Stage.State.OPEN, batch__herb=mine.herb)
+            .exclude(batch=mine)
+            .select_related("batch")
+        )
+        self.fields["other"].label_from_instance = lambda stage: str(stage.batch)
 
 
 class PressNowForm(StageForm):

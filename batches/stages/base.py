@@ -29,13 +29,18 @@ class SeriesPlan:
     """A reminder that this stage wants while it is open.
 
     `name` tells the stage's series apart; `rule` is the JSON document of a slot rule
-    (`workshop.reminders.rules`), `act` the act it asks for, `title` what the person reads.
+    (`workshop.reminders.rules`), `act` the act it asks for, `title` what the person reads. `done_by` are
+    the acts that settle it; with `begins_with` it starts at the last of those acts, not with the stage,
+    and rests after an act of `rests_after`.
     """
 
     name: str
     act: str
     title: str
     rule: Mapping[str, Any]
+    done_by: tuple[str, ...] = ()
+    begins_with: tuple[str, ...] = ()
+    rests_after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

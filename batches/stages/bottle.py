@@ -24,7 +24,7 @@ class Bottle:
 
 def series(settings: Bottle, facts: StageFacts) -> tuple[SeriesPlan, ...]:
     rule = {"kind": "after", "hours": 24 * settings.remind_days}
-    return (SeriesPlan("bottle", "bottle", f"Bottle and label {facts.title}", rule),)
+    return (SeriesPlan("bottle", "bottle", f"Bottle and label {facts.title}", rule, done_by=("open_run",)),)
 
 
 STAGE = StageKind(

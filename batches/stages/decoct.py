@@ -35,7 +35,16 @@ class Decoct:
 
 def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
     rule = {"kind": "every", "minutes": settings.watch_minutes, "hours": settings.hours + 2}
-    return (SeriesPlan("watch", "watch", f"Look at the pot of {facts.title}", rule),)
+    watch = SeriesPlan(
+        "watch",
+        "watch",
+        f"Look at the pot of {facts.title}",
+        rule,
+        done_by=("pot_reading", "topped_to_line"),
+        begins_with=("set_pot", "resume"),
+        rests_after=("pause",),
+    )
+    return (watch,)
 
 
 def cautions(settings: Decoct, facts: StageFacts) -> tuple[Caution, ...]:

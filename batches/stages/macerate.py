@@ -33,17 +33,25 @@ def series(settings: Macerate, facts: StageFacts) -> tuple[SeriesPlan, ...]:
     if settings.shake_every_days:
         taper = [[settings.shake_daily_days, 1]] if settings.shake_daily_days else []
         rule = {"kind": "daily", "every": settings.shake_every_days, "taper": taper, "from_day": 1}
-        wanted.append(SeriesPlan("shake", "shake", f"Shake {facts.title}", rule))
+        wanted.append(SeriesPlan("shake", "shake", f"Shake {facts.title}", rule, done_by=("shake",)))
     if settings.top_up_check:
         rule = {"kind": "after", "hours": 24}
-        wanted.append(SeriesPlan("top-up", "check", f"{facts.title}: is the herb covered?", rule))
+        wanted.append(
+            SeriesPlan(
+                "top-up",
+                "check",
+                f"{facts.title}: is the herb covered?",
+                rule,
+                done_by=("top_up", "covered"),
+            )
+        )
     window = {
         "kind": "window",
         "opens": settings.min_days,
         "target": settings.target_days,
         "closes": settings.max_days,
     }
-    wanted.append(SeriesPlan("press", "press", f"Press {facts.title}", window))
+    wanted.append(SeriesPlan("press", "press", f"Press {facts.title}", window, done_by=("press_now",)))
     return tuple(wanted)
 
 
@@ -68,6 +76,7 @@ STAGE = StageKind(
     acts=(
         "shake",
         "press_now",
+        "covered",
         "top_up",
         "sample",
         "note",

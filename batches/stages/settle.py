@@ -23,7 +23,11 @@ class Settle:
 
 def series(settings: Settle, facts: StageFacts) -> tuple[SeriesPlan, ...]:
     rule = {"kind": "after", "hours": 24 * settings.days}
-    return (SeriesPlan("settle", "settle", f"{facts.title}: clear enough to decant?", rule),)
+    return (
+        SeriesPlan(
+            "settle", "settle", f"{facts.title}: clear enough to decant?", rule, done_by=("decanted",)
+        ),
+    )
 
 
 STAGE = StageKind(

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.urls import reverse
 
-from batches.actions import charge, jar_notes, jar_pours, make_up, press
+from batches.actions import charge, jar_notes, jar_pours, jar_split, make_up, press
 from batches.forms import jar as forms
 from batches.models import BatchLot, Stage, StageAct
 from batches.queries import batch as look
@@ -49,6 +49,7 @@ ACTS = [
     ActSpec("make_up", "Made up", "Make up the menstruum", make_up.make_up, forms.MakeUpForm, icon="pour"),
     ActSpec("charge", "Charged", "Charge the jar", charge.charge, forms.ChargeForm, icon="jar", after=_label),
     ActSpec("shake", "Shaken", "Shake the jar", jar_notes.shake, icon="shake", quick=True, said="Shaken."),
+    ActSpec("covered", "It is covered", "Is the herb covered?", jar_notes.covered, icon="done", quick=True),
     ActSpec(
         "press_now",
         "To the press",
@@ -68,6 +69,8 @@ ACTS = [
         forms.MoreDaysForm,
         icon="clock",
     ),
+    ActSpec("split", "Split", "Split over a second vessel", jar_split.split, forms.SplitForm, icon="split"),
+    ActSpec("join", "Joined", "Join with another jar", jar_split.join, forms.JoinForm, icon="join"),
     ActSpec(
         "spilled", "Some spilled", "Some of it spilled", _some("spilled"), forms.SpilledForm, icon="spill"
     ),

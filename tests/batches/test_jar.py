@@ -11,8 +11,9 @@ from decimal import Decimal
 
 import pytest
 
-from batches.actions import charge, jar_notes, jar_pours, make_up, press
+from batches.actions import charge, jar_notes, jar_pours, jar_split, make_up, press
 from batches.actions.undo import undo_act
+from batches.bell import key_of
 from batches.models import Batch, Occupancy, Stage
 from batches.queries.batch import lot_in_role
 from batches.queries.jar import jar_of
@@ -20,6 +21,8 @@ from inventory.models import Decision
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_jar import a_batch, a_charged_batch, a_lot, a_material, a_spirit, a_vessel, typed
 from workshop.errors import Refused
+from workshop.reminders.queries import due_now, next_for
+from workshop.reminders.series import plan_ahead
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -215,3 +218,56 @@ def test_a_broken_jar_ends_the_batch_and_can_be_undone():
     assert batch.state == Batch.State.RUNNING
     assert lot_in_role(batch, "maceration") is not None
     assert a_material().name == "Turkey tail"
+
+
+def test_two_jars_of_the_same_goods_join_by_mass():
+    one, two = a_charged_batch(), a_batch(title="turkey tail, second")
+    herb = a_lot(amount="200", moisture=0.09)
+    charge.charge(
+        stage=stage_of(two, "prepare"),
+        herbs=[(herb, Decimal(100))],
+        menstruum_lot=a_spirit(),
+        menstruum=typed("300 mL"),
+        vessel=a_vessel("K2", 1500),
+        by=a_maker(),
+        at=NOON,
+    )
+    jar_split.join(
+        stage=stage_of(one, "macerate"), other=stage_of(two, "macerate"), by=a_maker(), at=NOON + DAY
+    )
+    jar = jar_of(one)
+    two.refresh_from_db()
+    assert jar is not None and jar.herb_g == pytest.approx(280)
+    assert 78.69 < jar.abv < 96
+    assert two.state == Batch.State.ENDED
+    assert not Occupancy.objects.filter(vessel__tag="K2", during__endswith__isnull=True).exists()
+
+
+def test_a_split_jar_sits_in_two_vessels_and_stays_one_lot():
+    batch = a_charged_batch()
+    jar_split.split(
+        stage=stage_of(batch, "macerate"), vessel=a_vessel("K8"), percent=40, by=a_maker(), at=NOON + DAY
+    )
+    assert Occupancy.objects.filter(stage__batch=batch, during__endswith__isnull=True).count() == 2
+
+
+def test_a_shake_settles_its_reminder_and_undoing_it_makes_it_due_again():
+    batch = a_charged_batch()
+    stage = stage_of(batch, "macerate")
+    key, at = key_of(stage, "shake"), NOON + 2 * DAY
+    plan_ahead(at=at)
+    assert next_for(keys=[key], at=at)[key].due_at <= at
+    act = jar_notes.shake(stage=stage, by=a_maker(), at=at)
+    assert next_for(keys=[key], at=at)[key].due_at > at
+    undo_act(act=act, by=a_maker(), at=at)
+    assert next_for(keys=[key], at=at)[key].due_at <= at
+
+
+def test_pressing_takes_the_jars_reminders_off_the_board():
+    batch = a_charged_batch()
+    at = NOON + 28 * DAY
+    plan_ahead(at=at)
+    stage = stage_of(batch, "macerate")
+    assert any(item.key.startswith(f"stage:{stage.pk}:") for item in due_now(at=at))
+    jar_notes.press_now(stage=stage, by=a_maker(), at=at)
+    assert not any(item.key.startswith(f"stage:{stage.pk}:") for item in due_now(at=at))

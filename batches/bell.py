@@ -1,0 +1,86 @@
+"""What a batch wants to be reminded of: its open stages' series, opened and closed as the stages move.
+
+The reminders know only keys ("stage:12:shake"); this file gives them and takes them back.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.urls import reverse
+
+from batches.models import Batch, Occupancy, Stage, StageAct
+from batches.stages import kind_of
+from batches.stages.base import SeriesPlan, StageFacts
+from inventory.models import Place
+from workshop.people.models import Person
+from workshop.reminders import series, settle
+
+
+def key_of(stage: Stage, name: str) -> str:
+    """The key of one of a stage's series."""
+    return f"stage:{stage.pk}:{name}"
+
+
+def plans_of(stage: Stage) -> tuple[SeriesPlan, ...]:
+    """The reminders that a stage wants while it is open."""
+    kind = kind_of(stage.kind)
+    return kind.series(kind.read(stage.settings), StageFacts(title=stage.batch.title))
+
+
+def ring_batch(batch: Batch, at: datetime) -> None:
+    """Bring every series of a batch in step with its stages."""
+    for stage in batch.stages.select_related("batch"):
+        ring(stage, at)
+
+
+def ring(stage: Stage, at: datetime) -> None:
+    """Open the series of an open stage, close those of any other."""
+    for plan in plans_of(stage):
+        starts_at = _begins(stage, plan)
+        if starts_at is None:
+            series.close_series(key=key_of(stage, plan.name), at=at)
+            continue
+        place = _place(stage)
+        series.open_series(
+            key=key_of(stage, plan.name),
+            act=plan.act,
+            title=plan.title,
+            rule=plan.rule,
+            starts_at=starts_at,
+            at=at,
+            place=place.name if place else "",
+            walk=place.walk if place else 0,
+            url=reverse("batches:batch", args=[stage.batch.number]),
+        )
+
+
+def settle_by(stage: Stage, act: str, by: Person, at: datetime) -> list[int]:
+    """An act done is a reminder settled: the dues that were, by id."""
+    keys = [key_of(stage, plan.name) for plan in plans_of(stage) if act in plan.done_by]
+    marked = [settle.mark_done(key=key, by=by, at=at) for key in keys]
+    return [due for due in marked if due is not None]
+
+
+def unsettle(act: StageAct, by: Person, at: datetime) -> None:
+    """The act was undone, so its reminders are due again."""
+    for due in act.data.get("dues", []):
+        settle.undo(due=due, by=by, at=at)
+
+
+def _begins(stage: Stage, plan: SeriesPlan) -> datetime | None:
+    """When a series starts; None while it should not run."""
+    if stage.state != Stage.State.OPEN or stage.opened_at is None:
+        return None
+    if not plan.begins_with:
+        return stage.opened_at
+    acts = stage.acts.filter(
+        act__in=[*plan.begins_with, *plan.rests_after], undoes__isnull=True, undone_by__isnull=True
+    )
+    last = acts.order_by("-pk").first()
+    return last.at if last is not None and last.act in plan.begins_with else None
+
+
+def _place(stage: Stage) -> Place | None:
+    row = Occupancy.objects.filter(stage=stage).select_related("vessel__place").last()
+    return row.vessel.place if row else None
