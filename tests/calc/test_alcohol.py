@@ -56,6 +56,13 @@ def test_density_to_mass_fraction_and_back(p: float, celsius: float) -> None:
     assert a.mass_fraction_from_density(a.density(p, celsius), celsius) == pytest.approx(p, abs=1e-9)
 
 
+@pytest.mark.parametrize("celsius", [0.0, 15.5556, 20.0, 40.0])
+@pytest.mark.parametrize("p", [0.0, 5e-324, 1e-17, 1.0 - 2**-53, 1.0])
+def test_a_hair_from_either_end_is_inside(p: float, celsius: float) -> None:
+    assert a.mass_fraction_from_density(a.density(p, celsius), celsius) == pytest.approx(p, abs=1e-12)
+    assert a.mass_fraction_from_abv(a.abv_from_mass_fraction(p)) == pytest.approx(p, abs=1e-12)
+
+
 @given(strengths)
 def test_proof_and_back(abv: float) -> None:
     assert a.abv_from_proof(a.proof_from_abv(abv)) == pytest.approx(abv, abs=1e-9)

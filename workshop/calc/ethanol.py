@@ -13,6 +13,8 @@ from workshop.calc.r22 import polynomial
 from workshop.calc.roots import find_root
 
 LEAST_CELSIUS, MOST_CELSIUS = -20.0, 40.0
+# kg/m3: what the last bits of a float may add to a density at either end.
+_HAIR = 1e-9
 # Mass fraction against freezing point, from memory (widely printed for 0, 10, 20, 30, 40 % vol).
 _FREEZING = ((0.0, 0.0), (0.0802, -4.0), (0.1621, -9.0), (0.2461, -15.0), (0.3330, -23.0))
 
@@ -48,7 +50,8 @@ WATER_20 = polynomial(0.0, 20.0)
 
 def abv_from_mass_fraction(mass_fraction: float, reference: float = 20.0) -> float:
     """% vol at `reference` °C from the mass fraction. Source: Directive 76/766/EEC Annex, section 1."""
-    return 100.0 * mass_fraction * density(mass_fraction, reference) / polynomial(1.0, reference)
+    strength = 100.0 * mass_fraction * density(mass_fraction, reference) / polynomial(1.0, reference)
+    return min(100.0, strength)  # the last bit of a float may lie above
 
 
 @lru_cache(maxsize=8192)
@@ -65,12 +68,13 @@ def mass_fraction_from_density(density: float, celsius: float) -> float:
     if not LEAST_CELSIUS <= celsius <= MOST_CELSIUS:
         raise OutOfRange(f"The density formula holds from -20 to 40 °C; {number(celsius)} °C is outside.")
     heaviest, lightest = polynomial(0.0, celsius), polynomial(1.0, celsius)
-    if not lightest <= density <= heaviest:
+    if not lightest - _HAIR <= density <= heaviest + _HAIR:
         raise OutOfRange(
             f"At {number(celsius)} °C spirit and water have densities between {lightest:.2f} and "
             f"{heaviest:.2f} kg/m3; {number(density)} is outside."
         )
-    p = find_root(lambda x: polynomial(x, celsius) - density, 0.0, 1.0)
+    inside = min(heaviest, max(lightest, density))
+    p = find_root(lambda x: polynomial(x, celsius) - inside, 0.0, 1.0)
     if celsius < 0.0:
         _need_liquid(p, celsius)
     return p
