@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.queries import story
-from tests import builders, builders_stock, builders_trace
+from tests import builders, builders_batches, builders_stock, builders_trace
 from workshop.people import rights
 
 ANYBODY = ""
@@ -134,6 +134,36 @@ DISPATCH = [
 
 INVENTORY: list[Row] = [*STOREROOM, *TRACE, *DISPATCH]
 
-BATCHES: list[Row] = []
+
+
+def a_version() -> dict[str, int]:
+    return {"pk": builders_batches.an_approved_version().pk}
+
+
+def a_formula() -> dict[str, int]:
+    return {"pk": builders_batches.an_approved_version().formula_id}
+
+
+def a_vessel() -> dict[str, int]:
+    return {"pk": builders_batches.a_vessel("K9").pk}
+
+
+PLANNING = [
+    Row("batches:quick-jar", rights.PLAN, BOTH),
+    Row("batches:adopt-jar", rights.PLAN, BOTH),
+    Row("batches:formulas", rights.SEE, LOOK),
+    Row("batches:formula-new", rights.PLAN, BOTH),
+    Row("batches:formula", rights.SEE, LOOK, kwargs=a_formula),
+    Row("batches:formula-away", rights.PLAN, PRESS, kwargs=a_formula),
+    Row("batches:formula-revise", rights.PLAN, BOTH, kwargs=a_version),
+    Row("batches:formula-approve", rights.DECIDE, PRESS, kwargs=a_version),
+    Row("batches:plan", rights.PLAN, BOTH, kwargs=a_version),
+    Row("batches:vessels", rights.SEE, LOOK),
+    Row("batches:vessel-new", rights.BENCH, BOTH),
+    Row("batches:vessel", rights.BENCH, BOTH, kwargs=a_vessel),
+    Row("batches:vessel-away", rights.BENCH, PRESS, kwargs=a_vessel),
+]
+
+BATCHES: list[Row] = [*PLANNING]
 
 ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *INVENTORY, *BATCHES]
