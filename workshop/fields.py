@@ -9,8 +9,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from workshop.calc.units import BadQuantity, Quantity, parse_quantity
-from workshop.models import Workshop
+from workshop.calc.units import BASE, UNITS, BadQuantity, Quantity, parse_quantity
+from workshop.measures import measures
 
 
 class QuantityField(forms.CharField):
@@ -37,17 +37,24 @@ class QuantityField(forms.CharField):
 
     @property
     def unit(self) -> str:
-        return self.units[0]
+        """The unit that is meant when none is typed: the first of the person's own system."""
+        return measures().own_first(self.units)[0]
+
+    def prepare_value(self, value: Any) -> Any:
+        """A number is a stored base value and is shown in the person's unit; text stays as typed."""
+        if isinstance(value, (int, float, Decimal)) and not isinstance(value, bool):
+            return measures().typed(value, BASE[UNITS[self.unit].dimension], self.unit)
+        return value
 
     def clean(self, value: Any) -> Quantity | None:
         text = super().clean(value)
         if not text:
             return None
-        label = str(self.label or "This value")
-        workshop = Workshop.objects.first()
-        mark = workshop.decimal_mark if workshop else "."
+        label, own = str(self.label or "This value"), measures()
         try:
-            quantity = parse_quantity(text, field=label, units=self.units, decimal_mark=mark)
+            quantity = parse_quantity(
+                text, field=label, units=own.own_first(self.units), decimal_mark=own.mark
+            )
         except BadQuantity as refusal:
             raise ValidationError(str(refusal)) from refusal
         self._check_bounds(label, quantity)
@@ -55,9 +62,12 @@ class QuantityField(forms.CharField):
 
     def _check_bounds(self, label: str, quantity: Quantity) -> None:
         if self.low is not None and quantity.base < Decimal(str(self.low)):
-            raise ValidationError(f"{label}: must be at least {self.low} {self.unit}.")
+            raise ValidationError(f"{label}: must be at least {self._bound(self.low)}.")
         if self.high is not None and quantity.base > Decimal(str(self.high)):
-            raise ValidationError(f"{label}: must be at most {self.high} {self.unit}.")
+            raise ValidationError(f"{label}: must be at most {self._bound(self.high)}.")
+
+    def _bound(self, base: Decimal | float) -> str:
+        return measures().shown(float(base), BASE[UNITS[self.unit].dimension], 1)
 
 
 class CountField(forms.IntegerField):

@@ -12,25 +12,26 @@ from workshop.calc.rounding import show
 from workshop.calc.working import Figure
 from workshop.charts import icons, planks
 from workshop.charts import shelf as shelves
+from workshop.measures import measures
 
 register = template.Library()
 
 
-def _bare(value: float, unit: str, digits: int) -> str:
-    """The number alone; measured decimals stay where the unit keeps them."""
-    return show(value, "", digits, keep=unit == "% vol")
-
-
 def shown(fig: Figure) -> str:
-    """The value in words: "78.7 ± 0.4 % vol", "28.0 to 28.6 % vol", or the value alone."""
+    """The value in the person's unit: "78.7 ± 0.4 % vol", "28.0 to 28.6 % vol", or alone."""
+    own = measures()
+    said = own.shown(fig.value, fig.unit, fig.digits)
     if fig.low is None or fig.high is None:
-        return show(fig.value, fig.unit, fig.digits)
+        return said
     up, down = fig.high - fig.value, fig.value - fig.low
     if abs(up - down) < 0.5 * 10**-fig.digits:
-        bare = _bare(fig.value, fig.unit, fig.digits)
-        return f"{bare}\u00a0±\u00a0{show((up + down) / 2, fig.unit, fig.digits)}"
-    low = _bare(fig.low, fig.unit, fig.digits)
-    return f"{low} to {show(fig.high, fig.unit, fig.digits)}"
+        return f"{_bare(said)}\u00a0±\u00a0{own.shown((up + down) / 2, fig.unit, fig.digits)}"
+    return f"{_bare(own.shown(fig.low, fig.unit, fig.digits))} to {own.shown(fig.high, fig.unit, fig.digits)}"
+
+
+def _bare(said: str) -> str:
+    """The number alone, without its unit."""
+    return said.split("\u00a0")[0]
 
 
 @register.inclusion_tag("workshop/_figure.html")
@@ -47,7 +48,7 @@ def amount(value: Any, unit: str, digits: int | None = None) -> str:
         return "not known"
     if digits is None:
         digits = 1 if unit == "% vol" else 0 if abs(float(value)) >= 100 else 1
-    return show(float(value), unit, digits)
+    return measures().shown(float(value), unit, digits)
 
 
 @register.simple_tag
