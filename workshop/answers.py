@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 
 from django.contrib.auth.decorators import login_not_required
@@ -22,6 +23,19 @@ FORM_TOO_OLD = (
     "Go back, load the page afresh and send it again."
 )
 BARE = '<!doctype html><html lang="en-GB"><title>Colature</title><p>{}</p></html>'
+
+
+NOTED = {400, 401, 403, 422, 429}
+log = logging.getLogger("colature.refused")
+
+
+def note(request: HttpRequest, status: int) -> None:
+    """Who was refused what, by number and address name: nothing that anybody typed gets into the log."""
+    route = request.resolver_match.view_name if request.resolver_match else "-"
+    person = request.session.get("_auth_user_id", "-") if hasattr(request, "session") else "-"
+    log.warning(
+        "%s %s %s person=%s from=%s", status, request.method, route, person, request.META["REMOTE_ADDR"]
+    )
 
 
 class HeadersMiddleware:
@@ -47,6 +61,8 @@ class HeadersMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
+        if response.status_code in NOTED:
+            note(request, response.status_code)
         for name, value in self.ALWAYS.items():
             response.headers.setdefault(name, value)
         if not request.path.startswith("/static/"):
@@ -80,8 +96,8 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 def server_error(request: HttpRequest) -> HttpResponse:
     """Asks nothing of the database: it may be what failed. Shows nothing of the fault."""
     try:
-        page = render_to_string("workshop/alone.html", {"sentence": SENTENCES[500]})
-    except Exception:  # noqa: BLE001 even the template may be what failed
+        page = str(render_to_string("workshop/alone.html", {"sentence": SENTENCES[500]}))
+    except Exception:  # even the template may be what failed
         page = BARE.format(SENTENCES[500])
     return HttpResponse(page, status=500)
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.http import HttpRequest, QueryDict
+from django.utils.datastructures import MultiValueDict
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
 
@@ -55,8 +56,11 @@ class ActForm(PlainForm):
         found = super().clean() or self.cleaned_data
         if "once_key" in self.errors:  # hidden, so nobody would see its own complaint
             self.add_error(None, LOST_KEY)
-            self.data = QueryDict(mutable=True) if not self.data else self.data.copy()
-            self.data[self.add_prefix("once_key")] = fresh_key()
+            again = QueryDict(mutable=True)
+            if isinstance(self.data, MultiValueDict):
+                again.update(self.data)
+            again[self.add_prefix("once_key")] = fresh_key()
+            self.data = again
         return found
 
     def values(self) -> dict[str, Any]:
@@ -75,4 +79,5 @@ class ActForm(PlainForm):
             for key, values in request.POST.lists()
             if key not in hidden and key != "csrfmiddlewaretoken"
         }
-        return sent | {key: [file.name, file.size] for key, file in request.FILES.items()}
+        files = {key: [(file.name, file.size) for file in files] for key, files in request.FILES.lists()}
+        return sent | files

@@ -7,15 +7,13 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from django.contrib.auth.base_user import AbstractBaseUser
 from django.db import IntegrityError, transaction
 
 from workshop.errors import Refused
 from workshop.models import Once
-
-if TYPE_CHECKING:
-    from workshop.people.models import Person
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +30,13 @@ def body_hash(body: Mapping[str, Any]) -> str:
 
 
 def perform(
-    *, key: str, by: Person, action: str, body: Mapping[str, Any], at: datetime, do: Callable[[], str]
+    *,
+    key: str,
+    by: AbstractBaseUser,
+    action: str,
+    body: Mapping[str, Any],
+    at: datetime,
+    do: Callable[[], str],
 ) -> Answer:
     """Run `do` once per key, in one transaction with the key's row.
 
@@ -43,7 +47,7 @@ def perform(
     digest = body_hash(body)
     try:
         with transaction.atomic():
-            row = Once.objects.create(key=key, person=by, action=action, body_hash=digest, at=at)
+            row = Once.objects.create(key=key, person_id=by.pk, action=action, body_hash=digest, at=at)
             row.answer = do()
             row.save(update_fields=["answer"])
             return Answer(row.answer)

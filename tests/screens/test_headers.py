@@ -163,3 +163,21 @@ def test_forwarded_headers_of_strangers_are_ignored(owner: Person) -> None:
     headers = {"X-Forwarded-Proto": "https", "X-Forwarded-Host": "elsewhere.example"}
     response = Client().get("/preferences/", headers=headers)
     assert response["Location"] == "/sign-in/?next=%2Fpreferences%2F"
+
+
+def test_every_refusal_is_noted_without_what_was_typed(
+    owner: Person, caplog: pytest.LogCaptureFixture
+) -> None:
+    """ASVS 5.0.0 16.3.1, 16.3.2, 16.4.1: who, what, when; no secrets, no line of the sender's making."""
+    client = Client()
+    typed = {"login": "rowan\r\nforged line", "password": "a secret word or two"}
+    client.post("/sign-in/", typed)
+    client.force_login(builders.a_maker())
+    client.get("/staff/")
+    noted = [record.getMessage() for record in caplog.records if record.name == "colature.refused"]
+    maker = Person.objects.get(login="linnet").pk
+    assert noted == [
+        "422 POST people:sign-in person=- from=127.0.0.1",
+        f"403 GET people:staff person={maker} from=127.0.0.1",
+    ]
+    assert "secret" not in caplog.text and "forged" not in caplog.text

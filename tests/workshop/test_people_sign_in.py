@@ -14,6 +14,7 @@ from django.contrib.auth import hashers
 from django.db import connection
 from django.http import QueryDict
 from django.test import Client
+from django.utils.datastructures import MultiValueDict
 
 from tests.builders import NOON, PASSWORD, a_maker, a_workshop, an_owner
 from tests.screens.test_headers import profile
@@ -303,7 +304,7 @@ def test_no_hash_of_a_password_is_kept_with_the_request_key(maker: Person, clien
     """A quick hash beside the slow one would undo it: the body's hash must not depend on the password."""
 
     class Sent:
-        FILES: dict[str, Any] = {}
+        FILES: MultiValueDict[str, Any] = MultiValueDict()
 
         def __init__(self, **fields: str) -> None:
             self.POST = QueryDict(mutable=True)

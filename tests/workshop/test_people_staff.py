@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
@@ -269,3 +270,16 @@ def test_request_keys_hold_no_password(office: Client, owner: Person) -> None:
     sent = {"present": PASSWORD, "password": "the heron waits in reeds", "again": "the heron waits in reeds"}
     assert office.post("/preferences/password/", sent | {"once_key": "a" * 32}).status_code == 302
     assert Once.objects.get(pk="a" * 32).body_hash == body_hash({"once_key": ["a" * 32]})
+
+
+def test_an_only_owner_who_forgot_is_helped_at_the_machine(
+    owner: Person, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Person.objects.filter(pk=owner.pk).update(is_active=False)
+    call_command("first_password", "Rowan")
+    password = capsys.readouterr().out.split("): ")[1].split()[0]
+    assert Client().post("/sign-in/", {"login": "rowan", "password": password}).status_code == 302
+    owner.refresh_from_db()
+    assert owner.initial_until == NOON + timedelta(days=7)
+    with pytest.raises(CommandError, match="Nobody signs in as wren"):
+        call_command("first_password", "wren")

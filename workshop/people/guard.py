@@ -11,7 +11,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 
@@ -32,14 +32,14 @@ class SignedInMiddleware(LoginRequiredMiddleware):
 
     def process_view(
         self, request: HttpRequest, view_func: Callable[..., Any], view_args: Any, view_kwargs: Any
-    ) -> HttpResponse | None:
+    ) -> HttpResponseBase | None:
         if request.user.is_authenticated:
             if self._is_over(request):
                 logout(request)
                 messages.info(request, "You were signed out after a while. Sign in to go on.")
             elif self._must_change(request):
                 return redirect("people:password")
-        answer: HttpResponse | None = super().process_view(request, view_func, view_args, view_kwargs)
+        answer: HttpResponseBase | None = super().process_view(request, view_func, view_args, view_kwargs)
         return answer
 
     def _is_over(self, request: HttpRequest) -> bool:
@@ -59,8 +59,10 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         where = match.view_name if match else ""
         return request.user.initial_until is not None and where not in WHILE_FIRST_PASSWORD  # type: ignore[union-attr]
 
-    def handle_no_permission(self, request: HttpRequest, view_func: Callable[..., Any]) -> HttpResponse:
-        """To the sign-in and back to the page. htmx is told to load it whole, not to put it into a part."""
+    def handle_no_permission(  # type: ignore[override]
+        self, request: HttpRequest, view_func: Callable[..., Any]
+    ) -> HttpResponse:
+        """To the sign-in and back to the page. htmx would follow a redirect into a part: it gets a 401."""
         url = f"{reverse('people:sign-in')}?{urlencode({'next': self._way_back(request)})}"
         if request.headers.get("HX-Request") == "true":
             return HttpResponse(status=401, headers={"HX-Redirect": url})

@@ -61,7 +61,7 @@ def check_code(*, code: str, at: datetime) -> None:
 
 
 @transaction.atomic
-def set_up(*, code: str, facts: Mapping[str, Any], owner: Mapping[str, str], at: datetime) -> Person:
+def set_up(*, code: str, facts: Mapping[str, Any], owner: Mapping[str, Any], at: datetime) -> Person:
     """The workshop with `facts` (fields of Workshop) and its first owner (login, name, password, email).
 
     The code must have passed `check_code`; it is spent here. Raises `Refused` when a twin was faster.

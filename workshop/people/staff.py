@@ -67,12 +67,19 @@ def switch_person(*, person: Person, on: bool, by: Person, at: datetime) -> Pers
 def give_first_password(*, person: Person, by: Person, at: datetime) -> Newcomer:
     """A new first password in place of a forgotten one; whoever was signed in with the old one is out."""
     _owner_only(by)
+    return _hand_out(_locked(person), at)
+
+
+@transaction.atomic
+def hand_out_at_the_machine(*, person: Person, at: datetime) -> Newcomer:
+    """The same by the command line, for an only owner who forgot; switches them on again too.
+
+    Whoever can start programs on this machine holds the database anyway.
+    """
     found = _locked(person)
-    password = passwords.spoken_code()
-    found.set_password(password)
-    found.initial_until = at + FIRST_PASSWORD_LASTS
-    found.save(update_fields=["password", "initial_until"])
-    return Newcomer(found, password)
+    found.is_active = True
+    found.save(update_fields=["is_active"])
+    return _hand_out(found, at)
 
 
 @transaction.atomic
@@ -105,6 +112,14 @@ def change_workshop(*, facts: Mapping[str, Any], by: Person, at: datetime) -> Wo
         setattr(workshop, name, value)
     workshop.save(update_fields=list(facts))
     return workshop
+
+
+def _hand_out(person: Person, at: datetime) -> Newcomer:
+    password = passwords.spoken_code()
+    person.set_password(password)
+    person.initial_until = at + FIRST_PASSWORD_LASTS
+    person.save(update_fields=["password", "initial_until"])
+    return Newcomer(person, password)
 
 
 def _owner_only(by: Person) -> None:

@@ -70,4 +70,4 @@ def _ask_again(form: PasswordForm, person: Person) -> None:
 
 def _me(request: HttpRequest) -> Person:
     """A row of its own: an act that is refused half-way must not leave its traces on `request.user`."""
-    return Person.objects.get(pk=request.user.pk)
+    return Person.objects.get(pk=str(request.user.pk))
