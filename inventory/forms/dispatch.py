@@ -26,8 +26,16 @@ def customers() -> QuerySet[Party]:
 def take_field(lot: Lot, label: str) -> forms.Field:
     """How many units of a lot, or how many grams."""
     if lot.material.counted:
-        return CountField(label=label, required=False, min_value=0)
-    return QuantityField(label=label, units=list(MASS_UNITS), low=0, required=False)
+        return may_stay_empty(CountField(label=label, required=False, min_value=0), "or none")
+    return may_stay_empty(
+        QuantityField(label=label, units=list(MASS_UNITS), low=0, required=False), "or none"
+    )
+
+
+def may_stay_empty(field: forms.Field, words: str) -> forms.Field:
+    """What stands beside the label of a field that may stay empty."""
+    field.may = words  # type: ignore[attr-defined]
+    return field
 
 
 def typed_amount(value: Any) -> Decimal:
@@ -37,10 +45,18 @@ def typed_amount(value: Any) -> Decimal:
     return Decimal(value) if isinstance(value, int) else Decimal(value.base).quantize(Decimal("0.001"))
 
 
+BESIDE = {
+    "customer": "or somebody new",
+    "reference": "if any",
+    "note": "if any",
+    "reason": "if one does",
+}
+
+
 class DispatchForm(ActForm):
     """The paper, the customer, and one field for each lot on offer."""
 
-    customer = choice("Customer", customers(), none="Somebody new, written below", required=False)
+    customer = choice("Customer", customers(), none="Somebody new", required=False)
     new_name = words("New customer's name", 120, required=False)
     new_contact = words("Contact person", 120, required=False)
     new_phone = words("Phone", 40, required=False)
@@ -62,14 +78,16 @@ class DispatchForm(ActForm):
         "Why a lot past its date leaves",
         300,
         required=False,
-        help_text="Needed only when a lot below is past its best-before date.",
+        help_text="Needed only when a lot is past its best-before date.",
     )
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, offers: Iterable[Offer]) -> None:
         super().__init__(data, use_required_attribute=False)
+        for name, beside in BESIDE.items():
+            may_stay_empty(self.fields[name], beside)
         self.offers = list(offers)
         for offer in self.offers:
-            self.fields[offer.name] = take_field(offer.lot, f"How much of {offer.lot.code}")
+            self.fields[offer.name] = take_field(offer.lot, f"From {offer.place}")
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = super().clean() or self.cleaned_data
@@ -86,8 +104,14 @@ class DispatchForm(ActForm):
             for offer in self.offers
         ]
 
-    def customer_fields(self) -> list[forms.BoundField]:
-        return [self[name] for name in self.fields if name == "customer" or name.startswith("new_")]
+    def new_fields(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.fields if name.startswith("new_")]
+
+    def writes_new(self) -> bool:
+        """Whether the fields for somebody new stand open: something is in them, or there is no list."""
+        if any(field.value() or field.errors for field in self.new_fields()):
+            return True
+        return not self.fields["customer"].queryset.exists()  # type: ignore[attr-defined]
 
     def paper_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in ("kind", "reference", "note", "reason")]

@@ -43,7 +43,7 @@ def trace_lot(request: HttpRequest, code: str) -> HttpResponse:
     context = {
         "told": told,
         "lot": told.lot,
-        "opening": trace_words.opening(told),
+        "opening": trace_words.opening(told).partition(lot.code),
         "accounted": trace.accounted_figure(told.account, unit=unit, code=lot.code),
         "unexplained": trace_words.unexplained(told),
         "flow": flow_svg(the_flow(told)),

@@ -34,7 +34,8 @@ def hand(request: pytest.FixtureRequest, flow: Flow) -> Client:
 def page_of(flow: Flow, hand: Client, name: str) -> str:
     answer = hand.get(reverse("inventory:trace", args=[flow[name].code]))
     assert answer.status_code == 200
-    return unescape(answer.content.decode()).replace("\u00a0", " ")
+    page = unescape(answer.content.decode()).replace("\u00a0", " ")
+    return page.replace(f'<span class="code">{flow[name].code}</span>', flow[name].code)
 
 
 def sending(flow: Flow, **changes: Any) -> dict[str, Any]:
