@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,6 +14,8 @@ import pytest
 from django.conf import settings
 from django.db import connections, transaction
 from django.db.backends.postgresql.operations import DatabaseOperations
+
+from workshop.embedded import processes
 
 OURS = re.compile(r"^test_colature_(\d+)")
 
@@ -65,6 +69,18 @@ def lives(process: int) -> bool:
     except PermissionError:
         return True
     return True
+
+
+@pytest.fixture
+def fresh_var() -> Iterator[Path]:
+    """The var/ of a fresh copy of the program, gone at the end. pytest's own folders are closed to others,
+    so that root's embedded database would settle in /var/lib and stay there.
+    """
+    room = Path(tempfile.mkdtemp())
+    room.chmod(0o755)
+    yield room
+    processes.clear(room / "postgres" / "data")
+    shutil.rmtree(room, ignore_errors=True)
 
 
 @pytest.fixture(autouse=True)

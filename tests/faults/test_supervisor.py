@@ -57,48 +57,59 @@ def health(port: int) -> int:
         return 0
 
 
-def test_it_opens_with_a_code_restarts_a_killed_worker_and_closes_without_a_trace(tmp_path: Path) -> None:
+def test_it_opens_with_a_code_restarts_a_killed_worker_and_closes_without_a_trace(fresh_var: Path) -> None:
     port = free_port()
-    with the_house(tmp_path, port) as house:
+    with the_house(fresh_var, port) as house:
         assert house.stdout is not None
         assert house.stdout.readline().startswith(f"Colature is open at http://127.0.0.1:{port}/")
         assert "the setup asks once for this code: " in house.stdout.readline()
         until(lambda: health(port) == 200)
-        ours = set(belonging({"COLATURE_VAR": str(tmp_path)}))
+        ours = set(belonging({"COLATURE_VAR": str(fresh_var)}))
         workers = [pid for pid in command_lines("celery", "worker") if pid in ours]
         for pid in workers:
             os.kill(pid, signal.SIGKILL)
         assert house.stdout.readline() == "worker ended with -9; it is started again.\n"
         until(
-            lambda: set(command_lines("celery", "worker")) & set(belonging({"COLATURE_VAR": str(tmp_path)}))
+            lambda: set(command_lines("celery", "worker")) & set(belonging({"COLATURE_VAR": str(fresh_var)}))
         )
         house.send_signal(signal.SIGINT)
         assert house.wait(30) == 0
-        until(lambda: not belonging({"COLATURE_VAR": str(tmp_path)}))
+        until(lambda: not belonging({"COLATURE_VAR": str(fresh_var)}))
         assert health(port) == 0
 
 
-def test_killed_itself_it_leaves_nothing_behind(tmp_path: Path) -> None:
+def test_killed_itself_it_leaves_nothing_behind(fresh_var: Path) -> None:
     port = free_port()
-    with the_house(tmp_path, port) as house:
+    with the_house(fresh_var, port) as house:
         assert house.stdout is not None
         assert house.stdout.readline().startswith("Colature is open at")
-        assert len(belonging({"COLATURE_VAR": str(tmp_path)})) >= 6
+        assert len(belonging({"COLATURE_VAR": str(fresh_var)})) >= 6
         house.kill()
-        until(lambda: not belonging({"COLATURE_VAR": str(tmp_path)}), 40)
+        until(lambda: not belonging({"COLATURE_VAR": str(fresh_var)}), 40)
 
 
-def test_a_port_in_use_is_refused_in_words(tmp_path: Path) -> None:
+def test_a_port_in_use_is_refused_in_words(fresh_var: Path) -> None:
     with socket.socket() as squatter:
         squatter.bind(("127.0.0.1", 0))
         squatter.listen()
         port = squatter.getsockname()[1]
-        settings = environment(COLATURE_VAR=str(tmp_path), PORT=str(port))
+        settings = environment(COLATURE_VAR=str(fresh_var), PORT=str(port))
         command = [sys.executable, "manage.py", "up"]
         done = subprocess.run(command, cwd=ROOT, env=settings, text=True, capture_output=True)
     assert done.returncode == 1
     assert f"Choose another: PORT={port + 1} make run" in done.stderr
-    assert not (tmp_path / "postgres").exists()
+    assert not (fresh_var / "postgres").exists()
+
+
+def test_a_database_that_cannot_be_had_is_a_sentence_and_no_traceback(fresh_var: Path) -> None:
+    (fresh_var / "postgres" / "data").mkdir(parents=True)
+    (fresh_var / "postgres" / "data" / "letters.txt").write_text("not a database")
+    settings = environment(COLATURE_VAR=str(fresh_var), PORT=str(free_port()))
+    command = [sys.executable, "manage.py", "up"]
+    done = subprocess.run(command, cwd=ROOT, env=settings, text=True, capture_output=True)
+    assert done.returncode == 1
+    assert done.stderr.startswith("CommandError: The database cannot be had: ")
+    assert "holds no database: move it away and start again." in done.stderr
 
 
 def run(commands: dict[str, list[str]], monkeypatch: pytest.MonkeyPatch) -> tuple[int, list[str], Supervisor]:

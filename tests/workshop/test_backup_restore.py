@@ -96,7 +96,7 @@ def another_connection() -> psycopg.Connection[Any]:
 
 
 def test_put_back_into_an_empty_place_the_sums_and_the_chain_are_the_same(
-    tmp_path: Path, settings: Any
+    tmp_path: Path, fresh_var: Path, settings: Any
 ) -> None:
     folder = a_workshop_at_work(tmp_path)
     before = sums()
@@ -104,7 +104,7 @@ def test_put_back_into_an_empty_place_the_sums_and_the_chain_are_the_same(
     settings.BACKUP_KEYS = [archive.new_key(tmp_path / "key")]
     made = nightly.back_up_if_due(at=datetime(2026, 3, 3, 2, 0, tzinfo=UTC))
     assert made == folder / "colature-20260303T020000Z.backup"
-    place = AnEmptyPlace(tmp_path / "elsewhere")
+    place = AnEmptyPlace(fresh_var)
 
     refused = place.manage("restore", str(made))
     assert refused.returncode == 1 and "is sealed: give the secret key's file" in refused.stderr

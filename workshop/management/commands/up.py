@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import os
 import socket
 import sys
 from typing import Any
 
 from django.conf import settings
 from django.core.management import BaseCommand, CommandError, call_command
-from django.db import connections
+from django.db import OperationalError, connections
 
 from workshop import clock
+from workshop.checks import loopback
 from workshop.embedded.supervisor import Supervisor
 from workshop.people import setup
 
@@ -19,16 +19,15 @@ WEB_PROCESSES = 2
 WEB_THREADS = 4
 
 
+def bracketed(host: str) -> str:
+    """An address of version 6 stands in brackets before a port."""
+    return f"[{host}]" if ":" in host and not host.startswith("[") else host
+
+
 def web() -> list[str]:
     """gunicorn: threads for the waiting, processes for the sums."""
-    where = f"[{settings.HOST}]" if ":" in settings.HOST else settings.HOST
-    command = [
-        sys.executable,
-        "-m",
-        "gunicorn",
-        "workshop.wsgi:application",
-        f"--bind={where}:{settings.PORT}",
-    ]
+    where = f"{bracketed(settings.HOST)}:{settings.PORT}"
+    command = [sys.executable, "-m", "gunicorn", "workshop.wsgi:application", f"--bind={where}"]
     command += ["--worker-class=gthread", f"--workers={WEB_PROCESSES}", f"--threads={WEB_THREADS}"]
     command += ["--log-level=warning", "--graceful-timeout=10", "--no-control-socket"]
     if settings.TLS_CERT:
@@ -46,18 +45,26 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         self.check_port()
-        call_command("migrate", interactive=False, verbosity=0)
-        call_command("collectstatic", interactive=False, verbosity=0)
-        self.code = self.setup_code()
+        try:
+            self.prepare()
+        except OperationalError as error:
+            raise CommandError(f"The database cannot be had: {error}") from error
+        except KeyboardInterrupt:
+            sys.exit(130)
         self.announced = False
-        connections.close_all()  # this process still counts as the embedded database's client
         commands = {
             "web": web(),
             "worker": celery("worker", "--concurrency=1", "--without-gossip", "--without-mingle"),
             "beat": celery("beat", "--pidfile="),
         }
-        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
         sys.exit(Supervisor(commands, say=self.say, each_round=self.announce).run())
+
+    def prepare(self) -> None:
+        """Tables, style sheets and the one-time code."""
+        call_command("migrate", interactive=False, verbosity=0)
+        call_command("collectstatic", interactive=False, verbosity=0)
+        self.code = setup.issue_setup_code(clock.now())
+        connections.close_all()  # this process still counts as the embedded database's client
 
     def announce(self) -> None:
         """Say the address once somebody answers there, and the code for the first visit."""
@@ -76,8 +83,9 @@ class Command(BaseCommand):
         return True
 
     def address(self) -> str:
-        host = f"[{settings.HOST}]" if ":" in settings.HOST else settings.HOST
-        return f"{'https' if settings.TLS else 'http'}://{host}:{settings.PORT}/"
+        host = settings.HOST if loopback(settings.HOST) else settings.ALLOWED_HOSTS[0]
+        scheme = "https" if settings.TLS else "http"
+        return f"{scheme}://{bracketed(host)}:{settings.PORT}/"
 
     def check_port(self) -> None:
         """Refuse in words what gunicorn would only retry."""
@@ -91,10 +99,6 @@ class Command(BaseCommand):
                     f"Port {settings.PORT} on {settings.HOST} cannot be had ({error.strerror}). "
                     f"Choose another: PORT={settings.PORT + 1} make run"
                 ) from error
-
-    def setup_code(self) -> str | None:
-        """The one-time code, until the workshop is set up."""
-        return setup.issue_setup_code(clock.now())
 
     def say(self, words: str) -> None:
         self.stdout.write(words)
