@@ -9,11 +9,11 @@ from django.db import transaction
 from batches.logbook import log
 from batches.models import Batch, Vessel
 from batches.openings import new_batch
-from batches.queries.stock import sums_of
 from batches.queries.vessels import capacity_for, contents_ml, sitting_in
 from batches.stages import kind_of
 from batches.stages.courses import TRIAL
 from inventory.models import Decision, Lot, Material
+from inventory.queries.lots import on_hand, status_of
 from workshop.calc.rounding import show
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -76,16 +76,16 @@ def _plant(lot: Lot | None, new_name: str) -> Material:
 
 
 def _refuse_unusable(lot: Lot, grams: float | None, field: str) -> None:
-    status = Lot.objects.with_status().get(pk=lot.pk).status_now
+    status = status_of(lot)
     if status != Decision.Status.RELEASED:
-        said = Decision.Status(status or Decision.Status.QUARANTINE).label.lower()
+        said = Decision.Status(status).label.lower()
         raise Refused(
             f"Lot {lot.code} is {said}, so it cannot be used. The owner can release it.", field=field
         )
-    on_hand = float(sums_of([lot]).get(lot.pk, 0))
-    if grams is not None and lot.material.metered and grams > on_hand + 0.05:
+    left = float(on_hand(lot))
+    if grams is not None and lot.material.metered and grams > left + 0.05:
         raise Refused(
-            f"Lot {lot.code} has {show(on_hand, 'g', 1)} left. Take less, or put the count right first.",
+            f"Lot {lot.code} has {show(left, 'g', 1)} left. Take less, or put the count right first.",
             field="herb_g",
         )
 

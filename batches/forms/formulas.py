@@ -7,7 +7,15 @@ from typing import Any
 from django import forms
 
 from batches.actions.formulas import Recipe
-from batches.forms.numbers import NumberField, RatioField, base, in_own_units, system_of, typed
+from batches.forms.numbers import (
+    NumberField,
+    RatioField,
+    base,
+    in_own_units,
+    name_the_field,
+    system_of,
+    typed,
+)
 from batches.models import Formula, FormulaPart, FormulaVersion
 from batches.queries.formulas import part_of
 from batches.stages import kind_of
@@ -147,6 +155,7 @@ class RecipeForm(ActForm):
             self.fields[name].may = "if any"  # type: ignore[attr-defined]
         self.system = system_of(person)
         in_own_units(self, self.system)
+        name_the_field(self)
         if self.system == "us" and not self.is_bound:
             self._start_in_us_units()
 

@@ -57,6 +57,25 @@ def in_own_units(form: forms.Form, system: System) -> None:
             field.units = (first, *(unit for unit in field.units if unit != first))
 
 
+def name_the_field(form: forms.Form) -> None:
+    """Every refusal of a field begins with its label and says what can be done."""
+    for field in form.fields.values():
+        label = field.label or "This field"
+        choosing = isinstance(field, forms.ChoiceField | forms.ModelChoiceField)
+        field.error_messages |= {
+            "required": f"{label}: {'choose one' if choosing else 'fill this in'}.",
+            "min_value": f"{label}: must be at least %(limit_value)s.",
+            "max_value": f"{label}: must be at most %(limit_value)s.",
+            "max_length": f"{label}: at most %(limit_value)d characters; this has %(show_value)d.",
+        }
+        if choosing:
+            field.error_messages["invalid_choice"] = (
+                f"{label}: that one cannot be taken now. Choose one from the list."
+            )
+        if isinstance(field, forms.DateField):
+            field.error_messages["invalid"] = f"{label}: write a day such as 2026-03-02."
+
+
 def typed(value: float | None, unit: str, system: System = "metric", digits: int = 2) -> str:
     """`value` (base unit) as a person would type it into a field of theirs."""
     if value is None:

@@ -10,7 +10,7 @@ from django import forms
 from batches.actions.adopt_jar import Found
 from batches.calc.alcohol import millilitres
 from batches.calc.errors import OutOfRange
-from batches.forms.numbers import base, bases, in_own_units, system_of
+from batches.forms.numbers import base, bases, in_own_units, name_the_field, system_of
 from batches.models import FormulaPart, FormulaVersion, Vessel
 from batches.queries.plans import BAG, BOTTLES, GRAMS, Question
 from batches.queries.plans.lots import offers_of
@@ -92,6 +92,7 @@ class PlanForm(forms.Form):
         for name in (*ROLES, "vessel", "pot"):
             self.fields[name].may = "\u00a0"  # type: ignore[attr-defined]
         in_own_units(self, system_of(person))
+        name_the_field(self)
         for name, role in ROLES.items():
             self.fields[name].offer(offers_of(version, role, today))  # type: ignore[attr-defined]
         self.fields["vessel"].offer(free_vessels())  # type: ignore[attr-defined]
@@ -153,6 +154,7 @@ class QuickJarForm(ActForm):
     def __init__(self, *args: Any, person: Person, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         in_own_units(self, system_of(person))
+        name_the_field(self)
         self.fields["herb_lot"].offer(offers(*PLANTS, today=today))  # type: ignore[attr-defined]
         self.fields["menstruum_lot"].offer(offers(*LIQUIDS, today=today))  # type: ignore[attr-defined]
         self.fields["menstruum_lot"].required = True
@@ -224,6 +226,7 @@ class AdoptForm(ActForm):
         super().__init__(*args, **kwargs)
         self.fields["note"].may = "if any"  # type: ignore[attr-defined]
         in_own_units(self, system_of(person))
+        name_the_field(self)
         self.fields["vessel"].offer(free_vessels() + free_vessels(pots=True))  # type: ignore[attr-defined]
 
     def found(self) -> Found:

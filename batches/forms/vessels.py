@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.numbers import bases, in_own_units, system_of, typed
+from batches.forms.numbers import bases, in_own_units, name_the_field, system_of, typed
 from batches.models import Vessel
 from inventory.models import Place
 from workshop.fields import QuantityField
@@ -43,6 +43,7 @@ class VesselForm(ActForm):
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         in_own_units(self, system_of(person))
+        name_the_field(self)
 
     def clean_tag(self) -> str:
         return str(self.cleaned_data["tag"]).strip().upper()

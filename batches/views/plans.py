@@ -80,7 +80,7 @@ def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:
     typed = {name: str(form.data.get(name, "")) for name in form.fields if name != "once_key"}
     for need in answer.needs:
         name = f"{need.role}_lot"
-        if need.lot is not None and name in typed:
+        if len(need.takes) == 1 and need.lot is not None and name in typed:
             typed[name] = str(need.lot.pk)
     for name, vessel in (("vessel", answer.vessel), ("pot", answer.pot)):
         if vessel is not None and name in typed:

@@ -102,13 +102,38 @@ def test_one_lot_that_covers_it_comes_before_crumbs_that_expire_first() -> None:
     assert little is not None and little.lot == crumbs
 
 
+def test_crumbs_are_taken_together_when_no_lot_covers_it() -> None:
+    """100 g of 8 % and 80 g of 12 % moisture: (8 + 9.6) / 180 = 9.78 %."""
+    version = an_approved_version()
+    first = a_lot(turkey_tail(), 100, moisture=0.08, best_before=TODAY.replace(month=5))
+    second = a_lot(turkey_tail(), 150, moisture=0.12, best_before=TODAY.replace(month=6))
+    a_lot(spirit(), 2000, abv=96.0)
+    answer = solve(asked(version))
+    need = answer.need("herb")
+    assert need is not None and need.takes == ((first, 100), (second, 80))
+    assert answer.plan is not None and answer.plan.terms.moisture == pytest.approx(0.0978, abs=0.0001)
+    assert answer.stops == ()
+
+
+def test_what_other_planned_batches_wait_for_is_said() -> None:
+    first = a_planned_batch(herb_g=300.0)
+    assert first.version is not None
+    answer = solve(asked(first.version, herb_g=250.0))
+    code = answer.plan and answer.needs[0].takes[0][0].code
+    assert answer.notes[0] == (
+        f"Lot {code}: 300\u00a0g to {first} promised already; with this batch it does not suffice."
+    )
+    assert answer.stops == ()
+
+
 def test_moisture_and_strength_come_from_the_lots() -> None:
     version = an_approved_version()
     a_lot(turkey_tail(), 500, moisture=0.12)
     a_lot(spirit(), 2000, abv=92.0)
     plan = solve(asked(version)).plan
     assert plan is not None
-    assert (plan.terms.moisture, plan.terms.stock_abv) == (0.12, 92.0)
+    assert plan.terms.moisture == pytest.approx(0.12)
+    assert plan.terms.stock_abv == 92.0
 
 
 def test_what_is_missing_is_said_in_words() -> None:
@@ -193,7 +218,12 @@ def test_the_approved_plan_is_kept_with_its_lots_and_units() -> None:
         "unit": "mL",
         "digits": 0,
     }
-    assert plan["lots"]["spirit"]["unit"] == "g"
+    assert [(one["role"], one["unit"]) for one in plan["lots"]] == [
+        ("herb", "g"),
+        ("spirit", "g"),
+        ("bottle", ""),
+        ("closure", ""),
+    ]
     assert plan["vessel"] == Vessel.objects.get(tag="K7").pk
 
 

@@ -6,13 +6,13 @@ from batches.calc.errors import OutOfRange
 from batches.calc.plan import Plan
 from batches.queries.formulas import part_of
 from batches.queries.plans.amounts import planned
-from batches.queries.plans.asked import BAG, BOTTLES, GRAMS, Answer, Need, Question, Role, Talk
+from batches.queries.plans.asked import BAG, BOTTLES, GRAMS, Answer, Need, Question, Role, Supply, Talk
 from batches.queries.plans.holds import pot_for, vessel_for
-from batches.queries.plans.lots import choose, first, first_covering, need
+from batches.queries.plans.lots import need, none_of, supply
 from batches.queries.plans.promises import Promises, promises
 from batches.queries.plans.shown import figures, kept
-from batches.queries.stock import Offer
 from batches.queries.vessels import contents_ml
+from inventory.queries.lots import on_hand
 
 __all__ = ["BAG", "BOTTLES", "GRAMS", "Answer", "Need", "Question", "Role", "kept", "solve"]
 
@@ -21,33 +21,33 @@ def solve(question: Question) -> Answer:
     """Work out `question`. What cannot be answered comes back as sentences in `stops`, never as an error."""
     talk = Talk()
     try:
-        herb, spirit = _lots(question)
-        choose(question, Role.HERB, question.herb_lot, talk)
-        choose(question, Role.SPIRIT, question.spirit_lot, talk)
+        herb, spirit = _lots(question, talk)
         plan = planned(question, herb, spirit, talk)
     except OutOfRange as refusal:
         return Answer(question, stops=(*talk.stops, str(refusal)))
     if plan is None:
-        return Answer(question, stops=tuple(talk.stops), notes=tuple(talk.notes))
+        missing = none_of(question, Role.HERB) if question.way == BAG and herb is None else ""
+        return Answer(question, stops=(*talk.stops, missing) if missing else tuple(talk.stops))
     return _answered(question, plan, herb, spirit, talk)
 
 
-def _lots(question: Question) -> tuple[Offer | None, Offer | None]:
-    """Herb and spirit: those asked for, else one that covers what a first reckoning wants, else the first."""
-    unheard = Talk()
-    herb = choose(question, Role.HERB, question.herb_lot, unheard)
-    spirit = choose(question, Role.SPIRIT, question.spirit_lot, unheard)
-    trial = planned(question, herb, spirit, unheard)
+def _lots(question: Question, talk: Talk) -> tuple[Supply | None, Supply | None]:
+    """Herb and spirit: those asked for, else the ones that cover what a first reckoning wants."""
+    herb = supply(question, Role.HERB, question.herb_g or 0, talk, asked=question.herb_lot)
+    spirit = supply(question, Role.SPIRIT, 0, talk, asked=question.spirit_lot)
+    trial = planned(question, herb, spirit, Talk())
     if trial is None:
         return herb, spirit
     if question.herb_lot is None and question.way != BAG:
-        herb = first_covering(question, Role.HERB, trial.herb_g) or herb
+        herb = supply(question, Role.HERB, trial.herb_g, talk)
     if question.spirit_lot is None:
-        spirit = first_covering(question, Role.SPIRIT, trial.make_up.spirit_g) or spirit
+        spirit = supply(question, Role.SPIRIT, trial.make_up.spirit_g, talk)
     return herb, spirit
 
 
-def _answered(question: Question, plan: Plan, herb: Offer | None, spirit: Offer | None, talk: Talk) -> Answer:
+def _answered(
+    question: Question, plan: Plan, herb: Supply | None, spirit: Supply | None, talk: Talk
+) -> Answer:
     needs = [
         need(question, Role.HERB, plan.herb_g, herb),
         need(question, Role.SPIRIT, plan.make_up.spirit_g, spirit),
@@ -77,9 +77,8 @@ def _for_bottling(question: Question, plan: Plan, talk: Talk) -> list[Need]:
     for role, lot in ((Role.BOTTLE, question.bottle_lot), (Role.CLOSURE, question.closure_lot)):
         if part_of(question.version, role) is None or not plan.bottles:
             continue
-        offer = choose(question, role, lot, talk) if lot else None
-        offer = offer or first_covering(question, role, plan.bottles) or first(question, role)
-        found.append(need(question, role, float(plan.bottles), offer))
+        chosen = supply(question, role, float(plan.bottles), talk, asked=lot)
+        found.append(need(question, role, float(plan.bottles), chosen))
     return found
 
 
@@ -87,8 +86,8 @@ def _promised_away(needs: list[Need], promised: Promises) -> list[str]:
     """Where other planned batches leave too little of a lot."""
     said = []
     for one in needs:
-        if one.lot is None or one.missing or one.on_hand - promised.of_lot(one.lot.pk) >= one.wanted - 0.05:
-            continue
-        words = promised.words(one.lot.pk, one.unit)
-        said.append(f"Lot {one.lot.code}: {words} promised already; with this batch it does not suffice.")
+        for lot, take in one.takes if not one.missing else ():
+            if float(on_hand(lot)) - promised.of_lot(lot.pk) < take - 0.05:
+                words = promised.words(lot.pk, one.unit)
+                said.append(f"Lot {lot.code}: {words} promised already; with this batch it does not suffice.")
     return said

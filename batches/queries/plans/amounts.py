@@ -7,8 +7,7 @@ from decimal import ROUND_UP, Decimal
 from batches.calc.plan import Plan, Pot, Retention, Terms, plan_backward, plan_forward
 from batches.models import FormulaVersion
 from batches.queries.formulas import part_of, settings_of
-from batches.queries.plans.asked import BAG, BOTTLES, Question, Role, Talk
-from batches.queries.stock import Offer
+from batches.queries.plans.asked import BAG, BOTTLES, Question, Role, Supply, Talk
 
 HAND_WRUNG = (0.8, 1.5)  # mL per g dry matter: common practice, no source
 USUAL_MOISTURE = 0.10  # of a bought dried herb: common practice, no source
@@ -34,17 +33,24 @@ def terms_of(version: FormulaVersion, *, stock_abv: float, moisture: float) -> T
     )
 
 
-def planned(question: Question, herb: Offer | None, spirit: Offer | None, talk: Talk) -> Plan | None:
-    terms = terms_of(
-        question.version, stock_abv=_stock_abv(spirit, talk), moisture=_moisture(question, herb, talk)
-    )
+def planned(question: Question, herb: Supply | None, spirit: Supply | None, talk: Talk) -> Plan | None:
+    """The plan with these lots; None when nothing was asked yet. Raises `OutOfRange`."""
+    stock_abv = _stock_abv(spirit, talk)
+
+    def terms(wanted_g: float, talk: Talk) -> Terms:
+        return terms_of(
+            question.version, stock_abv=stock_abv, moisture=_moisture(question, herb, wanted_g, talk)
+        )
+
     if question.way == BOTTLES:
         if not question.bottles:
             return None
-        exact = plan_backward(bottles=question.bottles, terms=terms)
-        return plan_forward(herb_g=_tenth_up(exact.herb_g), terms=terms)
-    grams = float(herb.on_hand) if question.way == BAG and herb else question.herb_g
-    return plan_forward(herb_g=grams, terms=terms) if grams else None
+        about = plan_backward(bottles=question.bottles, terms=terms(0, Talk())).herb_g
+        exact = plan_backward(bottles=question.bottles, terms=terms(about, Talk())).herb_g
+        grams: float | None = _tenth_up(exact)
+    else:
+        grams = herb.on_hand if question.way == BAG and herb else question.herb_g
+    return plan_forward(herb_g=grams, terms=terms(grams, talk)) if grams else None
 
 
 def _tenth_up(grams: float) -> float:
@@ -52,7 +58,7 @@ def _tenth_up(grams: float) -> float:
     return float(Decimal(repr(grams - 1e-6)).quantize(Decimal("0.1"), rounding=ROUND_UP))
 
 
-def _stock_abv(spirit: Offer | None, talk: Talk) -> float:
+def _stock_abv(spirit: Supply | None, talk: Talk) -> float:
     if spirit is not None and spirit.lot.abv is not None:
         return float(spirit.lot.abv)
     if spirit is not None:
@@ -62,15 +68,16 @@ def _stock_abv(spirit: Offer | None, talk: Talk) -> float:
     return USUAL_SPIRIT
 
 
-def _moisture(question: Question, herb: Offer | None, talk: Talk) -> float:
-    lot = herb.lot if herb else None
-    if lot is not None and lot.moisture is not None:
-        return float(lot.moisture)
+def _moisture(question: Question, herb: Supply | None, wanted_g: float, talk: Talk) -> float:
+    """By weight over the lots; one that does not know takes its goods' usual value, else 10 %."""
     material = part_of(question.version, Role.HERB)
     usual = material.moisture if material else None
     guess = USUAL_MOISTURE if usual is None else float(usual)
-    talk.notes.append(
-        f"The herb's moisture is not measured: reckoned with {guess * 100:g} %. "
-        "Dry a weighed sample to know it; the strength hangs on it."
-    )
-    return guess
+    takes = herb.takes(wanted_g or 1.0) if herb else ()
+    if any(lot.moisture is None for lot, _ in takes) or not takes:
+        talk.notes.append(
+            f"The herb's moisture is not measured: reckoned with {guess * 100:g} %. "
+            "Dry a weighed sample to know it; the strength hangs on it."
+        )
+    water = sum(take * (guess if lot.moisture is None else lot.moisture) for lot, take in takes)
+    return water / sum(take for _, take in takes) if takes else guess

@@ -32,19 +32,53 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
+class Supply:
+    """Lots to take from, in order, each with what is on hand of it (g or units)."""
+
+    holds: tuple[tuple[Lot, float], ...]
+
+    @property
+    def lot(self) -> Lot:
+        return self.holds[0][0]
+
+    @property
+    def on_hand(self) -> float:
+        return sum(there for _, there in self.holds)
+
+    @property
+    def codes(self) -> str:
+        return ", ".join(lot.code for lot, _ in self.holds)
+
+    def takes(self, wanted: float) -> tuple[tuple[Lot, float], ...]:
+        """How much of each lot for `wanted`; the last one bears what is not there."""
+        found, left = [], wanted
+        for place, (lot, there) in enumerate(self.holds):
+            last = place == len(self.holds) - 1
+            take = left if last else min(left, there)
+            if take > 0:
+                found.append((lot, take))
+            left -= take
+        return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
 class Need:
-    """One kind of goods: how much is wanted (g or units), from which lot, and what is missing in words."""
+    """One kind of goods: how much is wanted (g or units), from which lots, and what is missing in words."""
 
     role: str
     material: Material | None
     wanted: float
-    lot: Lot | None
-    on_hand: float
+    takes: tuple[tuple[Lot, float], ...] = ()
+    on_hand: float = 0.0
     missing: str = ""
 
     @property
     def unit(self) -> str:
         return "" if self.material and self.material.counted else "g"
+
+    @property
+    def lot(self) -> Lot | None:
+        return self.takes[0][0] if self.takes else None
 
 
 @dataclass(frozen=True, slots=True)

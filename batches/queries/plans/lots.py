@@ -8,25 +8,44 @@ from math import ceil
 
 from batches.models import FormulaVersion
 from batches.queries.formulas import part_of
-from batches.queries.plans.asked import Need, Question, Talk
-from batches.queries.stock import Offer, offers, sums_of
+from batches.queries.plans.asked import Need, Question, Role, Supply, Talk
+from batches.queries.stock import Offer, offers
 from inventory.models import Decision, Lot
-from workshop.calc.rounding import show
+from inventory.queries.lots import on_hand, proposals, status_of
+from workshop.calc.rounding import show, to_stock
+
+A_TRACE = Decimal("0.001")
 
 
-def choose(question: Question, role: str, lot: Lot | None, talk: Talk) -> Offer | None:
-    """The lot asked for, with what forbids it said; else the first of the kind."""
-    if lot is None:
-        return first(question, role)
-    status = Lot.objects.with_status().get(pk=lot.pk).status_now
+def supply(
+    question: Question, role: str, wanted: float, talk: Talk, *, asked: Lot | None = None
+) -> Supply | None:
+    """The lot asked for, with what forbids it said; else those to take `wanted` g or units from.
+
+    A menstruum is made up from one spirit lot, whose strength it is reckoned with.
+    """
+    if asked is not None:
+        return _asked(question, asked, talk)
+    material = part_of(question.version, role)
+    if material is None:
+        return None
+    rows = proposals(material=material, amount=max(to_stock(wanted), A_TRACE), today=question.today)
+    lots = list({row.lot.pk: row.lot for row in rows}.values())
+    if role == Role.SPIRIT:
+        lots = lots[:1]
+    return Supply(tuple((lot, float(on_hand(lot))) for lot in lots)) if lots else None
+
+
+def _asked(question: Question, lot: Lot, talk: Talk) -> Supply:
+    status = status_of(lot)
     if status != Decision.Status.RELEASED:
-        said = Decision.Status(status or Decision.Status.QUARANTINE).label.lower()
+        said = Decision.Status(status).label.lower()
         talk.stops.append(
             f"Lot {lot.code} is {said}, so it cannot be planned with. The owner can release it."
         )
     if lot.expired(question.today):
         talk.stops.append(f"Lot {lot.code} is past its date, so it cannot be planned with. Take another lot.")
-    return Offer(lot, sums_of([lot]).get(lot.pk, Decimal(0)))
+    return Supply(((lot, float(on_hand(lot))),))
 
 
 def offers_of(version: FormulaVersion, role: str, today: date) -> list[Offer]:
@@ -37,27 +56,18 @@ def offers_of(version: FormulaVersion, role: str, today: date) -> list[Offer]:
     return [offer for offer in offers(material.kind, today=today) if offer.lot.material_id == material.pk]
 
 
-def first(question: Question, role: str) -> Offer | None:
-    return next(iter(offers_of(question.version, role, question.today)), None)
-
-
-def first_covering(question: Question, role: str, wanted: float) -> Offer | None:
-    """The first expiring lot that alone covers `wanted`."""
-    rows = offers_of(question.version, role, question.today)
-    return next((offer for offer in rows if float(offer.on_hand) >= wanted - 0.05), None)
-
-
-def need(question: Question, role: str, wanted: float, offer: Offer | None) -> Need:
+def need(question: Question, role: str, wanted: float, found: Supply | None) -> Need:
+    """What is wanted of a role, from which lots, and what is missing in words."""
     material = part_of(question.version, role)
-    if offer is None:
-        return Need(role, material, wanted, None, 0.0, none_of(question, role))
-    on_hand = float(offer.on_hand)
+    if found is None:
+        return Need(role, material, wanted, missing=none_of(question, role))
     missing = ""
-    if wanted - on_hand > 0.05:
-        unit = "" if offer.lot.material.counted else "g"
-        short = ceil(wanted - on_hand) if unit else round(wanted - on_hand)
-        missing = f"{material}: {show(short, unit, 0)} short in lot {offer.lot.code}."
-    return Need(role, material, wanted, offer.lot, on_hand, missing)
+    if wanted - found.on_hand > 0.05:
+        unit = "" if found.lot.material.counted else "g"
+        codes = " and ".join(lot.code for lot, _ in found.holds)
+        lots = "lot" if len(found.holds) == 1 else "lots"
+        missing = f"{material}: {show(ceil(wanted - found.on_hand), unit, 0)} short in {lots} {codes}."
+    return Need(role, material, wanted, found.takes(wanted), found.on_hand, missing)
 
 
 def none_of(question: Question, role: str) -> str:

@@ -30,7 +30,7 @@ def promises() -> Promises:
     found = Promises()
     for batch in Batch.objects.filter(state=Batch.State.PLANNED).order_by("number"):
         plan = batch.plan
-        for one in plan.get("lots", {}).values():
+        for one in plan.get("lots", []):
             found.lots[one["lot"]].append((batch, float(one["amount"])))
         if "lots" not in plan and plan.get("herb_lot"):
             found.lots[plan["herb_lot"]].append((batch, float(plan["herb_g"])))

@@ -7,14 +7,13 @@ from typing import Any
 
 from batches.calc.plan import Plan
 from batches.calc.result import ARITHMETIC, figure, mL, plain, with_lots
-from batches.queries.plans.asked import Answer, Role
-from batches.queries.stock import Offer
+from batches.queries.plans.asked import Answer, Role, Supply
 from batches.queries.vessels import HEADSPACE, HERB_ML_PER_G, capacity_for
 from workshop.calc.working import Figure
 
 
-def figures(plan: Plan, herb: Offer | None, spirit: Offer | None, content_ml: float) -> dict[str, Figure]:
-    of_herb = {"W": herb.lot.code, "M": herb.lot.code} if herb else {}
+def figures(plan: Plan, herb: Supply | None, spirit: Supply | None, content_ml: float) -> dict[str, Figure]:
+    of_herb = {"W": herb.codes, "M": herb.codes} if herb else {}
     of_spirit = {"d1": spirit.lot.code, "p1": spirit.lot.code} if spirit else {}
     made = {name: with_lots(one, of_spirit) for name, one in plan.make_up.figures().items()}
     found = {name: with_lots(one, of_herb) for name, one in plan.figures().items()}
@@ -78,11 +77,12 @@ def kept(answer: Answer) -> dict[str, Any]:
         "results": results,
         "bottles": plan.bottles,
         "pot_hours": plan.pot_hours,
-        "lots": {
-            need.role: {"lot": need.lot.pk, "code": need.lot.code, "amount": need.wanted, "unit": need.unit}
+        "lots": [
+            {"role": need.role, "lot": lot.pk, "code": lot.code, "amount": take, "unit": need.unit}
             for need in answer.needs
-            if need.lot is not None
-        },
+            for lot, take in need.takes
+        ],
+        "herbs": [[lot.pk, take] for lot, take in herb.takes] if herb else [],
         "herb_lot": herb.lot.pk if herb and herb.lot else None,
         "herb_g": plan.herb_g,
         "menstruum_lot": None,
