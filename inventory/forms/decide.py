@@ -25,8 +25,8 @@ class DecideForm(ActForm):
         widget=forms.RadioSelect,
         error_messages={"required": "Decision: choose one.", "invalid_choice": "Decision: choose one."},
     )
-    reason = words("Reason", 300, required=False, help_text="Needed for anything but a plain release.")
-    evidence = words("Certificate, test or paper", 300, required=False)
+    reason = words("Reason", 300, required=False, may="for all but a plain release")
+    evidence = words("Certificate, test or paper", 300, required=False, may="if there is one")
 
 
 class UndoForm(ActForm):

@@ -38,8 +38,11 @@ def day(label: str, **options: Any) -> forms.DateField:
     )
 
 
-def words(label: str, most: int, *, many: bool = False, **options: Any) -> forms.CharField:
-    """A line of text, or several; what is too long is refused in words, never cut."""
+def words(label: str, most: int, *, many: bool = False, may: str = "", **options: Any) -> forms.CharField:
+    """A line of text, or several; what is too long is refused in words, never cut.
+
+    `may` says when an optional field is wanted.
+    """
     widget = forms.Textarea(attrs={"rows": 3}) if many else forms.TextInput(attrs={"autocomplete": "off"})
     field = forms.CharField(
         label=label,
@@ -52,18 +55,24 @@ def words(label: str, most: int, *, many: bool = False, **options: Any) -> forms
         **options,
     )
     field.widget.attrs.pop("maxlength", None)
+    field.may = may  # type: ignore[attr-defined]
     return field
 
 
-class PercentField(QuantityField):
-    """A share, 0 to `high` %, that is no strength."""
+class AmountField(QuantityField):
+    """An amount of goods not chosen yet: a bare number counts things, all else carries its unit."""
 
-    def __init__(self, *, high: float = 100, **options: Any) -> None:
-        super().__init__(units=["% vol"], low=0, high=high, **options)
+    def __init__(self, label: str = "Amount", **options: Any) -> None:
+        super().__init__(label=label, units=["count", *MASS_UNITS, *VOLUME_UNITS], **options)
 
     @property
     def unit(self) -> str:
-        return "%"
+        return ""
+
+
+def share(label: str, **options: Any) -> QuantityField:
+    """A percentage that is no strength."""
+    return QuantityField(label=label, units=["%"], low=0, high=99.9, **options)
 
 
 def strength(label: str = "Strength", **options: Any) -> QuantityField:

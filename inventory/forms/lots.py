@@ -10,12 +10,12 @@ from inventory.actions.write_off import CAUSES
 from inventory.forms.amounts import Amount, read_amount
 from inventory.forms.fields import (
     MASS_UNITS,
-    VOLUME_UNITS,
-    PercentField,
+    AmountField,
     choice,
     day,
     goods,
     places,
+    share,
     strength,
     words,
 )
@@ -78,7 +78,7 @@ class CountForm(LotForm):
     """What was counted. The book's own number is not shown: a count is blind."""
 
     place = choice("Counted at", places())
-    reason = words("Reason, if the book differs", 300, required=False)
+    reason = words("Reason", 300, required=False, may="if the book differs")
 
     def shape(self) -> None:
         self.put("counted", "Counted")
@@ -97,7 +97,7 @@ class WriteOffForm(LotForm):
         widget=forms.RadioSelect,
         error_messages={"required": "What happened: choose one."},
     )
-    reason = words("More about it", 300, required=False)
+    reason = words("More about it", 300, required=False, may="if there is more to say")
 
     def shape(self) -> None:
         self.put(
@@ -121,7 +121,7 @@ class MeasureForm(LotForm):
     basis = forms.ChoiceField(
         label="Measured by", choices=[(Lot.Basis.MEASURED, "us"), (Lot.Basis.LABORATORY, "a laboratory")]
     )
-    reason = words("How", 300, required=False)
+    reason = words("How it was measured", 300, required=False, may="instrument, temperature")
 
     def numbers(self) -> dict[str, float | None]:
         """Strength, its uncertainty and density as floats."""
@@ -145,9 +145,7 @@ class AdoptForm(ActForm):
 
     material = choice("Goods", goods())
     place = choice("It stands at", places())
-    amount = QuantityField(
-        label="Amount",
-        units=["count", *MASS_UNITS, *VOLUME_UNITS],
+    amount = AmountField(
         required=False,
         help_text="With its unit: 500 g, 1.5 kg, 5 L. Leave it empty if it is not known; count it later.",
     )
@@ -155,7 +153,7 @@ class AdoptForm(ActForm):
     celsius = QuantityField(
         label="Temperature of a volume", units=["°C", "°F"], low=-20, high=40, required=False
     )
-    moisture = PercentField(label="Moisture", high=99.9, required=False)
+    moisture = share("Moisture", required=False)
     supplier_lot = words("Lot on the bag", 60, required=False)
     best_before = day("Best before", required=False)
     note = words("What is known about it", 1000, many=True, required=False)

@@ -12,13 +12,12 @@ from django import forms
 from inventory.actions.receive import Delivered
 from inventory.forms.amounts import Amount, read_amount
 from inventory.forms.fields import (
-    MASS_UNITS,
-    VOLUME_UNITS,
-    PercentField,
+    AmountField,
     choice,
     day,
     goods,
     places,
+    share,
     strength,
     suppliers,
     words,
@@ -32,34 +31,43 @@ MOST_ROWS = 30
 
 
 class LineForm(forms.Form):
-    """One kind of goods in the delivery. A row left empty counts for nothing."""
+    """One kind of goods in the delivery. A row left empty counts for nothing and is not read."""
 
-    material = choice("Goods", goods(), none="Nothing in this row", required=False)
-    amount = QuantityField(
-        label="Amount",
-        units=["count", *MASS_UNITS, *VOLUME_UNITS],
-        required=False,
-        help_text="A number with its unit: 500 g, 1.5 kg, 5 L. Bottles and the like: only the number.",
-    )
-    place = choice("Put at", places(), required=False)
+    material = choice("Goods", goods(), none="Nothing here")
+    amount = AmountField(help_text="500 g, 1.5 kg, 5 L; of bottles only how many.")
+    place = choice("Put at", places())
+    best_before = day("Best before", required=False)
+    supplier_lot = words("Supplier's lot", 60, required=False)
+    moisture = share("Moisture", required=False)
     abv = strength(required=False)
     celsius = QuantityField(
-        label="Temperature", units=["°C", "°F"], low=-20, high=40, required=False, help_text="Of a volume."
+        label="Temperature of the volume", units=["°C", "°F"], low=-20, high=40, required=False
     )
-    moisture = PercentField(label="Moisture", high=99.9, required=False)
-    supplier_lot = words("Supplier's lot", 60, required=False)
-    best_before = day("Best before", required=False)
+
+    MAIN = ("material", "amount", "place")
 
     def is_empty(self) -> bool:
         """Nothing typed; a place alone is no line."""
         typed = (self.data.get(self.add_prefix(name), "") for name in self.fields if name != "place")
         return not any(str(value).strip() for value in typed)
 
+    @property
+    def main(self) -> list[forms.BoundField]:
+        """What every line says."""
+        return [self[name] for name in self.MAIN]
+
+    @property
+    def papers(self) -> list[forms.BoundField]:
+        """What only some lines say."""
+        return [self[name] for name in self.fields if name not in self.MAIN]
+
+    @property
+    def has_papers(self) -> bool:
+        """Whether one of those holds something, or is wrong."""
+        return any(field.value() or (self.is_bound and field.errors) for field in self.papers)
+
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = self.cleaned_data
-        for name, sentence in NEEDED.items():
-            if name not in self.errors and not given.get(name):
-                self.add_error(name, sentence)
         if not self.errors:
             self.read = read_amount(self, given)
         return given
@@ -78,13 +86,6 @@ class LineForm(forms.Form):
             pure_ml=amount.pure_ml,
             as_entered=amount.as_entered,
         )
-
-
-NEEDED = {
-    "material": "Goods: choose what this amount is of.",
-    "amount": "Amount: write how much came.",
-    "place": "Put at: choose where it stands now.",
-}
 
 
 def fraction(typed: Any) -> float | None:
@@ -145,10 +146,14 @@ class DeliveryForm(ActForm):
 
 
 def _line(data: Mapping[str, Any] | None, typed: Mapping[str, Any] | None, prefix: str) -> LineForm:
-    """One row, bound to the data of its prefix, or refilled with what was typed."""
+    """One row, bound to the data of its prefix if anything stands in it, or refilled with what was typed."""
     start = len(prefix) + 1
-    kept = {name[start:]: value for name, value in (typed or {}).items() if name.startswith(f"{prefix}-")}
-    return LineForm(data, prefix=prefix, initial=kept, use_required_attribute=False)
+    given = data or typed or {}
+    kept = {name[start:]: value for name, value in given.items() if name.startswith(f"{prefix}-")}
+    bound = LineForm(data, prefix=prefix, use_required_attribute=False)
+    if bound.is_bound and not bound.is_empty():
+        return bound
+    return LineForm(prefix=prefix, initial=kept, use_required_attribute=False)
 
 
 def _share_choices(lines: list[LineForm]) -> None:
@@ -157,6 +162,8 @@ def _share_choices(lines: list[LineForm]) -> None:
         shared = list(lines[0].fields[name].choices)  # type: ignore[attr-defined]
         for line in lines:
             line.fields[name].widget.choices = shared  # type: ignore[attr-defined]
+            if name == "place" and len(shared) == 2:  # the empty choice and the only place
+                line.initial.setdefault(name, str(shared[1][0]))
 
 
 def _whole(data: Mapping[str, Any] | None, name: str, otherwise: int) -> int:

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from inventory.forms.fields import PercentField, words
+from inventory.forms.fields import share, words
 from inventory.models import Material, Party, Place
 from workshop.fields import CountField, QuantityField
 from workshop.web import ActForm
@@ -22,10 +22,6 @@ class GoodsForm(ActForm):
     measured = forms.ChoiceField(
         label="Kept by", choices=Material.Measured.choices, widget=forms.RadioSelect, initial="mass"
     )
-    metered = forms.BooleanField(label="A balance is kept (off for tap water)", required=False, initial=True)
-    quarantine = forms.BooleanField(
-        label="A new lot waits until the owner releases it", required=False, initial=True
-    )
     density_20 = QuantityField(
         label="Density at 20 °C",
         units=["kg/m³", "g/mL"],
@@ -35,9 +31,13 @@ class GoodsForm(ActForm):
         help_text="Of liquids other than spirit, so that a volume becomes a weight: 1260, or 1.26 g/mL.",
     )
     fill_ml = QuantityField(label="Content of one bottle", units=["mL", "L", "fl oz"], required=False)
-    moisture = PercentField(label="Usual moisture", high=99.9, required=False)
+    moisture = share("Usual moisture", required=False)
     shelf_months = CountField(label="Keeps for", unit="months", required=False, max_value=600)
     allergens = words("Allergens", 200, required=False)
+    metered = forms.BooleanField(label="A balance is kept (off for tap water)", required=False, initial=True)
+    quarantine = forms.BooleanField(
+        label="A new lot waits until the owner releases it", required=False, initial=True
+    )
     cautions = words("Cautions", 2000, many=True, required=False)
 
     def facts(self) -> dict[str, Any]:
@@ -55,8 +55,6 @@ def goods_as_typed(material: Material) -> dict[str, Any]:
     shown: dict[str, Any] = {
         name: getattr(material, name) for name in GoodsForm.base_fields if name != "once_key"
     }
-    shown["density_20"] = _plain(material.density_20)
-    shown["fill_ml"] = _plain(material.fill_ml)
     shown["moisture"] = _plain(material.moisture, 100)
     return shown
 

@@ -8,11 +8,11 @@ from decimal import Decimal
 from django import template
 from django.urls import NoReverseMatch, reverse
 
-from inventory.calc.balances import in_words
 from inventory.calc.volumes import volume_ml
 from inventory.models import Lot
 from inventory.queries.story import Told
 from workshop.calc.rounding import show
+from workshop.measures import measures
 from workshop.models import Workshop
 
 register = template.Library()
@@ -20,8 +20,10 @@ register = template.Library()
 
 @register.simple_tag
 def of_lot(value: Decimal, lot: Lot) -> str:
-    """An amount of this lot in its own measure: "1,407 g", or "40"."""
-    return in_words(value, counted=lot.material.counted)
+    """An amount of this lot in the reader's unit: "1,407 g", or "40"."""
+    if lot.material.counted:
+        return show(value, "", 0)
+    return measures().shown(float(value), "g", 3 if abs(value) < 100 else 1)
 
 
 @register.simple_tag
@@ -30,7 +32,7 @@ def in_volume(value: Decimal, lot: Lot) -> str:
     if lot.material.counted or not (lot.material.is_liquid or lot.abv is not None):
         return ""
     volume = volume_ml(float(value), abv=lot.abv, density_20=lot.density_20 or lot.material.density_20)
-    return "" if volume is None else show(volume, "mL", 0 if volume >= 100 else 1)
+    return "" if volume is None else measures().shown(volume, "mL", 0 if volume >= 100 else 1)
 
 
 @register.filter

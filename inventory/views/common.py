@@ -41,9 +41,14 @@ def form_page(
     back: str,
     more: str = "",
     lot: Lot | None = None,
+    blind: bool = False,
 ) -> HttpResponse:
-    """A page with one form: its sentence, its fields, its act. 422 when something typed is wrong."""
-    context = {"form": form, "opening": opening, "act": act, "back": back, "more": more, "lot": lot}
+    """A page with one form: its sentence, its fields, its act. 422 when something typed is wrong.
+
+    Beside it stand the facts of `lot`; `blind` leaves out how much of it the book says there is.
+    """
+    context = {"form": form, "opening": opening, "act": act, "back": back, "more": more}
+    context |= {"lot": lot, "blind": blind}
     if lot is not None:
         context |= {"holdings": lots.holdings(lot)}
     return render(request, "inventory/form_page.html", context, status=422 if form.errors else 200)

@@ -62,7 +62,7 @@ def decide(request: HttpRequest, code: str) -> HttpResponse:
     return done or form_page(
         request,
         form,
-        opening=f"What shall become of lot {one.code}, {one.material}?",
+        opening="What shall become of this lot?",
         act="Decided",
         back=reverse("inventory:lot", args=[one.code]),
         lot=one,
@@ -78,7 +78,8 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
         return refused_page(request, refusal.sentence, status=404)
     order = undo_order(posting)
     codes = story.lot_codes(order)
-    back = reverse("inventory:lot", args=[codes[posting.pk][0]])
+    touched = codes.get(posting.pk)
+    back = reverse("inventory:lot", args=touched[:1]) if touched else reverse("inventory:storeroom")
     form = UndoForm(
         request.POST if "once_key" in request.POST else None,
         initial={"seen": " ".join(str(one.pk) for one in order)},

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
@@ -24,7 +24,15 @@ STEP = Decimal("0.001")
 
 
 def _with_lot(
-    request: HttpRequest, form: LotForm, do: Any, *, opening: str, word: str, more: str = "", said: str
+    request: HttpRequest,
+    form: LotForm,
+    do: Callable[[datetime], None],
+    *,
+    opening: str,
+    word: str,
+    said: str,
+    more: str = "",
+    blind: bool = False,
 ) -> HttpResponse:
     """Show the form beside the lot's facts, or do its one act and go back to the lot."""
     back = reverse("inventory:lot", args=[form.lot.code])
@@ -35,7 +43,8 @@ def _with_lot(
 
     name = f"{word} {form.lot.code}"
     done = act(request, form, name=name, do=run, said=said) if form.is_bound else None
-    return done or form_page(request, form, opening=opening, act=word, back=back, more=more, lot=form.lot)
+    page = {"opening": opening, "act": word, "back": back, "more": more}
+    return done or form_page(request, form, lot=form.lot, blind=blind, **page)
 
 
 @door(rights.BENCH)
@@ -79,7 +88,14 @@ def count(request: HttpRequest, code: str) -> HttpResponse:
 
     more = "Count or weigh first, without looking at the book."
     return _with_lot(
-        request, form, do, opening="How much is there?", word="Counted", more=more, said="Counted."
+        request,
+        form,
+        do,
+        opening="How much is there?",
+        word="Counted",
+        more=more,
+        said="Counted.",
+        blind=True,
     )
 
 

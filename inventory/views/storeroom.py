@@ -34,7 +34,7 @@ def storeroom(request: HttpRequest) -> HttpResponse:
         "glance": stock.glance(day),
         "kinds": [(kind, Material.Kind(kind).label) for kind in stock.kinds_in_stock()],
         "sentence": search.find(asked["find"]).sentence if asked["find"] and not shown.rows else "",
-        "Status": Decision.Status,
+        "status_word": dict(Decision.Status.choices).get(asked["status"], ""),
     }
     return page_or_part(request, "inventory/storeroom.html", "inventory/_lot_list.html", context)
 

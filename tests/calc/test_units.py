@@ -18,7 +18,7 @@ PINT = {
     "g": "gram", "kg": "kilogram", "mg": "milligram", "oz": "ounce", "lb": "pound",
     "mL": "milliliter", "L": "liter", "fl oz": "US_fluid_ounce",
     "cm": "centimeter", "mm": "millimeter", "in": "inch",
-    "kg/m³": "kilogram / meter ** 3", "g/mL": "gram / milliliter",
+    "kg/m³": "kilogram / meter ** 3", "g/mL": "gram / milliliter", "%": "percent",
     "min": "minute", "h": "hour", "d": "day", "°C": "degC", "°F": "degF",
 }  # fmt: skip
 REGISTRY = pint.UnitRegistry(non_int_type=Decimal)

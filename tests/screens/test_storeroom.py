@@ -110,7 +110,7 @@ def test_what_is_wrong_names_the_field_and_keeps_what_was_typed(owner: Client) -
     page = answer.content.decode()
     assert answer.status_code == 422
     assert "Amount: write 1.5, not 1,5." in page
-    assert "Moisture: must be at most 99.9 %." in page
+    assert "Moisture: must be at most 99.9\u00a0%." in page
     assert 'value="1,5 kg"' in page and 'value="TT 44"' in page and 'value="Sedge &amp; Sons"' in page
     assert not Lot.objects.exists()
 
