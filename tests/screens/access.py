@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.queries import story
-from tests import builders, builders_batches, builders_stock, builders_trace
+from tests import builders, builders_batches, builders_jar, builders_stock, builders_trace
 from workshop.people import rights
 
 ANYBODY = ""
@@ -112,6 +112,7 @@ STOREROOM = [
     Row("inventory:party-change", rights.BENCH, BOTH, kwargs=a_party),
 ]
 
+
 def a_bottled_lot() -> dict[str, str]:
     return {"code": builders_trace.a_double_extraction()["filled"].code}
 
@@ -133,7 +134,6 @@ DISPATCH = [
 ]
 
 INVENTORY: list[Row] = [*STOREROOM, *TRACE, *DISPATCH]
-
 
 
 def a_version() -> dict[str, int]:
@@ -164,6 +164,21 @@ PLANNING = [
     Row("batches:vessel-away", rights.BENCH, PRESS, kwargs=a_vessel),
 ]
 
-BATCHES: list[Row] = [*PLANNING]
+
+def a_jar() -> dict[str, int]:
+    return {"number": builders_jar.a_charged_batch().number}
+
+
+def an_act() -> dict[str, Any]:
+    return a_jar() | {"order": 2, "name": "press_now"}
+
+
+BATCH = [
+    Row("batches:batches", rights.SEE, LOOK),
+    Row("batches:batch", rights.SEE, LOOK, kwargs=a_jar),
+    Row("batches:act", rights.BENCH, BOTH, kwargs=an_act),
+]
+
+BATCHES: list[Row] = [*PLANNING, *BATCH]
 
 ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *INVENTORY, *BATCHES]

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from html import escape
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import URLPattern, URLResolver, get_resolver, resolve, reverse
 
 from tests import builders
@@ -83,6 +85,22 @@ def test_who_gets_in(row: Row, people: dict[str, Person | None]) -> None:
 def test_the_door_says_what_the_row_says(row: Row, people: dict[str, Person | None]) -> None:
     view = resolve(reverse(row.name, kwargs=row.build())).func
     assert (view.right, view.methods) == (row.right, row.methods)
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if "GET" in row.methods], ids=lambda row: row.name)
+def test_looking_changes_nothing(row: Row, people: dict[str, Person | None]) -> None:
+    """RFC 9110 section 9.2.1, safe methods; ASVS 5.0.0 3.5.3. A session's own sign of life is no change."""
+    url = reverse(row.name, kwargs=row.build())
+    for method in ("GET", "HEAD"):
+        client = as_person(people["owner"])
+        with CaptureQueriesContext(connection) as seen:
+            client.generic(method, url)
+        written = [
+            sql
+            for sql in (query["sql"].strip() for query in seen)
+            if sql.upper().startswith(("INSERT", "UPDATE", "DELETE")) or "FOR UPDATE" in sql.upper()
+        ]
+        assert [sql for sql in written if '"django_session"' not in sql] == [], method
 
 
 def test_htmx_is_sent_to_the_sign_in_as_a_whole_page(people: dict[str, Person | None]) -> None:
