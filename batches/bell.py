@@ -19,7 +19,7 @@ from workshop.reminders import series, settle
 
 def key_of(stage: Stage, name: str) -> str:
     """The key of one of a stage's series."""
-    return f"stage:{stage.pk}:{name}"
+    return stage.series_key(name)
 
 
 def plans_of(stage: Stage) -> tuple[SeriesPlan, ...]:

@@ -74,6 +74,10 @@ class Stage(models.Model):
     def __str__(self) -> str:
         return f"{self.kind} of batch {self.batch_id}"
 
+    def series_key(self, name: str) -> str:
+        """The key under which the reminders know one of this stage's series."""
+        return f"stage:{self.pk}:{name}"
+
 
 class StageAct(models.Model):
     """One act at a stage, in the words of the bench. Append-only: a later row undoes an earlier one.

@@ -27,6 +27,8 @@ U_SCALE = 0.002  # of a weight
 U_VOLUME = 0.005  # of a volume read in a cylinder
 U_SPIRIT = 0.2  # % vol of a spirit as stated
 U_MOISTURE = 0.02  # of 1, dried herb
+CHARGED = ("charge", "adopt")
+AT_THE_JAR = ("top_up", "sample", "join", "spilled")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +77,17 @@ def jar_of(batch: Batch) -> Jar | None:
         return None
     prepared = list(
         StageAct.objects.filter(
-            stage__batch=batch, act__in=["charge", "adopt"], undoes__isnull=True, undone_by__isnull=True
+            stage__batch=batch, act__in=CHARGED, undoes__isnull=True, undone_by__isnull=True
         ).order_by("pk")
     )
     if not prepared:
         return None
-    return _fold(stage, prepared[-1], standing_acts(stage, "top_up", "sample", "join", "spilled"))
+    vessel = Occupancy.objects.filter(stage=stage).select_related("vessel__place", "lot").last()
+    return fold_jar(stage, prepared[-1], standing_acts(stage, *AT_THE_JAR), vessel)
 
 
-def _fold(stage: Stage, charged: StageAct, later: list[StageAct]) -> Jar:
+def fold_jar(stage: Stage, charged: StageAct, later: list[StageAct], vessel: Occupancy | None) -> Jar:
+    """The jar from its charging and the standing acts after it (`AT_THE_JAR`, oldest first)."""
     data = charged.data
     abv, ml = data.get("jar_abv"), data["jar_ml"]
     for act in later:
@@ -100,7 +104,7 @@ def _fold(stage: Stage, charged: StageAct, later: list[StageAct]) -> Jar:
         abv=abv,
         u=data.get("u"),
         charged_at=charged.at,
-        vessel=Occupancy.objects.filter(stage=stage).select_related("vessel__place", "lot").last(),
+        vessel=vessel,
         figures=figures,
     )
 

@@ -63,7 +63,11 @@ class Pot:
 
 def target_of(batch: Batch) -> Dilution | None:
     """The water extract wanted, solved again from the tincture as pressed; None without a target."""
-    pressed = _last(batch, "pressed")
+    return target_from(batch, _last(batch, "pressed"))
+
+
+def target_from(batch: Batch, pressed: StageAct | None) -> Dilution | None:
+    """`target_of` when the end of the pressing is at hand already."""
     wanted = batch.version.target_abv if batch.version else batch.plan.get("target_abv")
     if pressed is None or not wanted or pressed.data.get("abv") is None:
         return None
@@ -97,18 +101,29 @@ def pot_of(stage: Stage, at: datetime) -> Pot | None:
     sets = standing_acts(stage, "set_pot")
     if not sets:
         return None
-    start = sets[-1]
-    rows = _readings(stage)
-    vessel = Vessel.objects.filter(pk=start.data.get("vessel")).first()
+    vessel = Vessel.objects.filter(pk=sets[-1].data.get("vessel")).first()
+    target, dry_g = target_of(stage.batch), start_water_needs(stage.batch)[0]
+    return fold_pot(stage, sets[-1], _readings(stage), vessel, _paused(stage), target, dry_g, at)
+
+
+def fold_pot(
+    stage: Stage,
+    start: StageAct,
+    rows: Sequence[Reading],
+    vessel: Vessel | None,
+    paused: datetime | None,
+    target: Dilution | None,
+    dry_g: float,
+    at: datetime,
+) -> Pot:
+    """The pot from its setting, its standing readings (oldest first) and the pressing's target."""
     events = _events(start, rows, vessel)
     rate = _rate(events)
     guess = _guess(vessel)
     rate_ml_h = rate.ml_per_h if rate and rate.ml_per_h > 0 else guess
-    paused = _paused(stage)
     now_ml = _now(events, rate_ml_h, _hours(start.at, paused or at))
-    target = target_of(stage.batch)
     # The spent marc keeps what it holds: the pot is there when extract and marc together are in it.
-    wanted = target.water_ml + start_water_needs(stage.batch)[0] * SPENT_ML_PER_G if target else None
+    wanted = target.water_ml + dry_g * SPENT_ML_PER_G if target else None
     return Pot(
         stage=stage,
         vessel=vessel,
