@@ -38,12 +38,13 @@ class PlainForm(forms.Form):
     @staticmethod
     def refusals(label: str) -> dict[str, str]:
         """What is said instead of the framework's own words, by its error codes."""
+        filled = label.replace("%", "%%")  # these three are filled in by %, and a label may hold "% vol"
         return {
             "required": f"{label}: this is needed. Fill it in.",
             "invalid_list": f"{label}: choose from the list.",
-            "invalid_choice": f"{label}: choose one from the list.",
-            "max_length": f"{label}: this is too long. Keep it to %(limit_value)d characters.",
-            "null_characters_not_allowed": f"{label}: this holds a sign that is no text. Type it again.",
+            "invalid_choice": f"{filled}: choose one from the list.",
+            "max_length": f"{filled}: this is too long. Keep it to %(limit_value)d characters.",
+            "null_characters_not_allowed": f"{filled}: this holds a sign that is no text. Type it again.",
         }
 
 

@@ -233,6 +233,18 @@ def test_fifty_presses_at_once_make_one_entry(monkeypatch: pytest.MonkeyPatch) -
     assert Person.objects.filter(login="wren").count() == 1
 
 
+class Percent(PlainForm):
+    name = forms.CharField(label="Strength, % vol", max_length=5)
+    mark = forms.ChoiceField(label="Basis, % vol", choices=[("a", "a")])
+
+
+@pytest.mark.parametrize("typed", ["", "abcdef", "x\x00"])
+def test_a_label_may_hold_a_per_cent_sign(typed: str) -> None:
+    found = Percent({"name": typed, "mark": typed and "b"}).errors
+    assert found["name"][0].startswith("Strength, % vol: this ")
+    assert found["mark"][0].startswith("Basis, % vol: ")
+
+
 class Worded(PlainForm):
     name = forms.CharField(label="Name", max_length=5)
     mark = forms.ChoiceField(label="Decimal mark", choices=[(".", "Point")])
