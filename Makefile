@@ -29,7 +29,7 @@ lint: prepare-tests
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/djlint --quiet --lint --check templates
+	$(BIN)/djlint --quiet --lint templates
 	$(BIN)/lint-imports --no-logo
 	$(BIN)/python manage.py makemigrations --check --dry-run
 	TLS=1 HOST=0.0.0.0 TRUST_PROXY=1 ALLOWED_HOSTS=workshop.example \
