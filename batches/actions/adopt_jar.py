@@ -23,6 +23,7 @@ from workshop.people.models import Person
 
 # A liquid of unknown strength is weighed as one of about 60 % vol; it may be 10 % heavier or lighter.
 UNKNOWN_G_PER_ML = 0.91
+UNKNOWN_REASON = "Reckoned with 0.91 g/mL (about 60 % vol), for its strength is not known."
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +86,7 @@ def adopt_jar(*, found: Found, by: Person, at: datetime) -> Batch:
         recorded_at=at,
         key=f"adopt:{lot.pk}",
         caption=caption,
+        reason="" if found.abv is not None else UNKNOWN_REASON,
         source=logbook.source_of(stage),
     )
     data = {

@@ -42,7 +42,7 @@ def plan_quick_jar(
     _refuse_unusable(menstruum_lot, None, "menstruum_lot")
     _refuse_vessel(vessel, menstruum_ml, herb_g)
     batch = new_batch(
-        title=f"{herb.name}, trial",
+        title=herb.name,
         steps=[(kind, kind_of(kind).write(kind_of(kind).read({}))) for kind in TRIAL],
         by=by,
         at=at,

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from batches.forms.acts import StageForm
+from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.batch import lot_in_role
@@ -63,6 +64,7 @@ class MakeUpForm(StageForm):
 
     def prepare(self) -> None:
         self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
+        plan_to_make_up(self, self.stage.batch.plan)
 
 
 class ChargeForm(StageForm):
@@ -92,6 +94,7 @@ class ChargeForm(StageForm):
         self.fields["menstruum_lot"].offer(liquids)
         busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
         self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+        plan_to_charge(self, batch.plan, quick=batch.version is None)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

@@ -95,6 +95,7 @@ def formula_revise(request: HttpRequest, pk: int) -> HttpResponse:
     person: Any = request.user
     form = RecipeForm(request.POST or None, person=person, initial=recipe_as_typed(version, person))
     draft = version.approved_at is None and version.used_at is None
+    form.fields["note"].required = not draft
     if version.formula.preparation == Formula.Preparation.MACERATION:
         form.without_pot()
     if request.method == "POST":

@@ -35,7 +35,7 @@ def quick(**changes: Any) -> Batch:
 
 def test_a_quick_jar_is_a_trial_without_a_formula() -> None:
     batch = quick()
-    assert (batch.version, batch.trial, batch.title) == (None, True, "Turkey tail, trial")
+    assert (batch.version, batch.trial, batch.title) == (None, True, "Turkey tail")
     assert [stage.kind for stage in batch.stages.all()] == ["prepare", "macerate", "press", "settle"]
     assert [stage.kind for stage in batch.stages.filter(state=Stage.State.OPEN)] == ["prepare"]
 

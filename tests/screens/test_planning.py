@@ -244,6 +244,27 @@ def test_a_quick_jar_takes_one_form(maker: Client) -> None:
     assert (batch.trial, batch.plan["menstruum_ml"]) == (True, 200.0)
 
 
+def charging(page: Client, batch: Batch, act: str) -> str:
+    return page_of(page.get(reverse("batches:act", args=[batch.number, 1, act])))
+
+
+def test_a_quick_jar_is_charged_with_what_was_typed(maker: Client) -> None:
+    test_a_quick_jar_takes_one_form(maker)
+    page = charging(maker, Batch.objects.get(), "charge")
+    assert 'value="40 g"' in page
+    assert 'value="200 mL"' in page
+
+
+def test_the_plan_stands_at_the_fields_of_the_weighing_in(maker: Client) -> None:
+    batch = batches.a_planned_batch()
+    made_up = charging(maker, batch, "make_up")
+    assert "Planned: 750 mL (606 g)." in made_up
+    assert "Planned: 168 mL (168 g)." in made_up
+    charge = charging(maker, batch, "charge")
+    assert "Planned: 180 g." in charge
+    assert "Planned: 900 mL (773 g)." in charge
+
+
 def test_a_quick_jar_without_a_plant_says_so_and_keeps_what_was_typed(maker: Client) -> None:
     typed = {"once_key": fresh_key(), "herb_g": "40", "menstruum": "x"}
     answer = maker.post(reverse("batches:quick-jar"), typed)

@@ -1,0 +1,55 @@
+"""The plan beside the hand: its lots chosen beforehand, its amounts said at the fields.
+
+Amounts of a planned batch are only said: what is saved is what the scale showed. In a quick jar the
+person has just weighed and typed them, so they stand in the fields already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from batches.forms.numbers import typed
+from workshop.calc.rounding import show
+
+
+def plan_to_make_up(form: forms.Form, plan: Mapping[str, Any]) -> None:
+    """Spirit and water of an approved plan, for the making-up form."""
+    results = plan.get("results", {})
+    if not results:
+        return
+    form.fields["spirit_lot"].initial = plan.get("spirit_lot")
+    for name in ("spirit", "water"):
+        form.fields[name].help_text = f"Planned: {_both(results, name)}."
+
+
+def plan_to_charge(form: forms.Form, plan: Mapping[str, Any], *, quick: bool) -> None:
+    """Herb, menstruum and vessel of a plan, for the charging form."""
+    form.fields["herb_lot"].initial = plan.get("herb_lot")
+    form.fields["vessel"].initial = plan.get("vessel")
+    if form.fields["menstruum_lot"].initial is None:
+        form.fields["menstruum_lot"].initial = plan.get("menstruum_lot")
+    if quick:
+        form.fields["herb_g"].initial = f"{typed(plan.get('herb_g'), 'g')} g" if plan.get("herb_g") else ""
+        ml = plan.get("menstruum_ml")
+        form.fields["menstruum"].initial = f"{typed(ml, 'mL')} mL" if ml else ""
+        return
+    _say_herbs(form, plan)
+    if plan.get("results"):
+        form.fields["menstruum"].help_text = f"Planned: {_both(plan['results'], 'menstruum')}."
+
+
+def _say_herbs(form: forms.Form, plan: Mapping[str, Any]) -> None:
+    herbs = plan.get("herbs", [])
+    names = (("herb_lot", "herb_g"), ("second_lot", "second_g"))
+    for (lot_field, weight_field), (lot, grams) in zip(names, herbs, strict=False):
+        form.fields[lot_field].initial = lot
+        form.fields[weight_field].help_text = f"Planned: {show(grams, 'g', 1)}."
+
+
+def _both(results: Mapping[str, Any], name: str) -> str:
+    """By volume and by the scale: "750 mL (606 g)"."""
+    ml, g = results[f"{name}_ml"], results[f"{name}_g"]
+    return f"{show(ml['value'], 'mL', ml['digits'])} ({show(g['value'], 'g', g['digits'])})"
