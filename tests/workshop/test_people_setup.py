@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
@@ -219,6 +220,14 @@ def test_the_demo_opens_in_one_click_and_shows_its_passwords_once(
         assert one.person.check_password(one.password)
     assert client.session["_auth_user_id"] == str(demo[0].person.pk)
     assert client.post("/setup/", {"code": code, "demo": "1"})["Location"] == "/"
+
+
+def test_the_enter_key_opens_the_workshop_not_the_demo(
+    code: str, client: Client, demo: list[setup.Newcomer]
+) -> None:
+    """HTML standard, implicit submission: the first submit button of the form is pressed."""
+    first = re.findall(r"<button[^>]*>", client.get("/setup/").content.decode())[0]
+    assert "demo" not in first and "unseen" in first
 
 
 def test_the_demo_wants_the_code_too(code: str, client: Client, demo: list[setup.Newcomer]) -> None:
