@@ -49,7 +49,7 @@ def to_target(tincture_ml: float, abv: float, target: float, extract_abv: float 
     if target <= extract_abv:
         raise OutOfRange(f"{_shown(target)} cannot be reached by adding something of {_shown(extract_abv)}.")
     mass = tincture_ml * density(p1, 20.0) / 1000.0
-    added = mass * (p1 - p2) / (p2 - px)
+    added = max(0.0, mass * (p1 - p2) / (p2 - px))
     added_ml = added / density(px, 20.0) * 1000.0
     final_ml = (mass + added) / density(p2, 20.0) * 1000.0
     thumb = tincture_ml * (abv - target) / (target - extract_abv)
@@ -94,7 +94,7 @@ def make_up(final_ml: float, target: float, stock_abv: float) -> MakeUp:
         raise OutOfRange(f"{_shown(target)} cannot be made from a spirit of {_shown(stock_abv)}.")
     mass = final_ml * density(p2, 20.0) / 1000.0
     spirit = mass * p2 / p1
-    water = mass - spirit
+    water = max(0.0, mass - spirit)  # never a hair below nothing
     return MakeUp(
         final_ml,
         target,
@@ -128,7 +128,7 @@ def fortify(ml: float, abv: float, target: float, spirit_abv: float) -> Fortifie
     if target >= spirit_abv:
         raise OutOfRange(f"A spirit of {_shown(spirit_abv)} cannot raise it to {_shown(target)}.")
     mass = ml * density(p1, 20.0) / 1000.0
-    spirit = mass * (p2 - p1) / (ps - p2)
+    spirit = max(0.0, mass * (p2 - p1) / (ps - p2))
     final_ml, _ = mix_by_mass(mass + spirit, p2)
     return Fortified(
         ml, abv, target, spirit_abv, spirit / density(ps, 20.0) * 1000.0, spirit, final_ml, mass + spirit

@@ -79,6 +79,15 @@ def test_make_up_and_blend_agree(ml: float, target: float) -> None:
     assert made.spirit_g + made.water_g == approx(made.final_g, rel=1e-12)
 
 
+@pytest.mark.parametrize("ml", [1.0, 3.3, 7.0, 900.0, 12345.6])
+@pytest.mark.parametrize("abv", [95.99999999999999, 96.0])
+def test_a_target_at_the_spirits_own_strength_takes_no_water(ml: float, abv: float) -> None:
+    made = make_up(ml, abv, 96)
+    assert 0.0 <= made.water_ml < 1e-9 * ml
+    assert 0.0 <= dilute(ml, 96, abv).water_ml < 1e-9 * ml
+    assert 0.0 <= fortify(ml, abv, abv, 97).spirit_ml < 1e-9 * ml
+
+
 @given(volumes, st.floats(20.0, 96.0), st.floats(1.0, 1e4), st.floats(0.0, 0.9))
 def test_plant_water_acts_like_water(ml: float, abv: float, herb_g: float, moisture: float) -> None:
     water_ml = herb_g * moisture / 0.99820123
