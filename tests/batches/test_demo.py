@@ -1,0 +1,34 @@
+"""The demo workshop: believable, through the real actions, ending today. Its data is invented."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import pytest
+
+from batches.management.demo import build_demo
+from batches.models import Batch, Occupancy
+from inventory.models import Dispatch, Lot
+from inventory.queries.chain import verify_chain
+from workshop.models import Workshop
+from workshop.reminders.queries import due_now
+
+pytestmark = pytest.mark.django_db
+TODAY = datetime(2026, 11, 25, 10, 30, tzinfo=UTC)
+
+
+def test_the_demo_has_something_true_to_show_on_every_screen():
+    people = build_demo(at=TODAY)
+    assert [one.person.role for one in people] == ["owner", "maker"]
+    assert people[0].password != people[1].password
+    assert Workshop.objects.get().is_demo
+    open_kinds = set(
+        Batch.objects.filter(stages__state="open").values_list("stages__kind", flat=True)
+    )
+    assert {"macerate", "decoct", "settle", "bottle"} <= open_kinds
+    assert Occupancy.objects.filter(during__endswith__isnull=True).count() >= 5
+    assert Dispatch.objects.filter(kind="sale").count() == 4
+    assert Lot.objects.with_status().filter(status_now="quarantine").exists()
+    acts = {item.act for item in due_now(at=TODAY)}
+    assert {"shake", "press"} <= acts
+    assert verify_chain() == []
