@@ -1,0 +1,63 @@
+"""What a hand does at the tablet: fill by label, tap by words, read what stands there."""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+from playwright.sync_api import Locator, Page, expect
+
+PICTURES = os.environ.get("JOURNEY_PICTURES", "")
+
+
+class Hand:
+    """A person at a page. Fields are found by their labels, acts by what their buttons say."""
+
+    def __init__(self, page: Page, folder: Path) -> None:
+        self.page, self.folder = page, folder
+
+    def go(self, path: str) -> None:
+        self.page.goto(path)
+
+    def field(self, label: str) -> Locator:
+        return self.page.get_by_label(re.compile(f"^{re.escape(label)}"))
+
+    def write(self, label: str, text: str) -> None:
+        self.field(label).first.fill(text)
+
+    def choose(self, label: str, words: str) -> None:
+        """The option that contains these words."""
+        box = self.field(label).first
+        options = box.locator("option").all_text_contents()
+        found = next((option for option in options if words.lower() in option.lower()), None)
+        assert found is not None, f"{label}: no “{words}” among {options}"
+        box.select_option(label=found)
+
+    def tap(self, words: str) -> None:
+        """A button or link with exactly these words, and the page it leads to; a touch, not a click."""
+        button = self.page.get_by_role("button", name=words, exact=True)
+        target = button if button.count() else self.page.get_by_role("link", name=words, exact=True)
+        with self.page.expect_navigation():
+            target.first.tap()
+
+    def send(self) -> None:
+        """The one big act of the form in the middle of the page."""
+        with self.page.expect_navigation():
+            self.page.locator("main form button.act").first.tap()
+
+    def sees(self, words: str) -> None:
+        """These words stand on the page; any space matches a no-break space too."""
+        pattern = re.compile(re.escape(words).replace(r"\ ", r"[\s\u00a0]+"))
+        expect(self.page.locator("body")).to_contain_text(pattern)
+
+    def sign_in(self, login: str, password: str) -> None:
+        self.go("/sign-in/")
+        self.write("Sign-in name", login)
+        self.write("Password", password)
+        self.tap("Sign in")
+
+    def picture(self, name: str) -> None:
+        """Keep a picture of the page when JOURNEY_PICTURES names a folder."""
+        if PICTURES:
+            self.page.screenshot(path=Path(PICTURES) / f"{name}.png", full_page=True)
