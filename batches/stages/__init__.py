@@ -4,25 +4,27 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from functools import cache
 
 from batches.stages.base import StageKind
 
-_KINDS: dict[str, StageKind] = {}
+
+def _found() -> dict[str, StageKind]:
+    """The kinds of all modules of this folder."""
+    modules = (importlib.import_module(f"{__name__}.{one.name}") for one in pkgutil.iter_modules(__path__))
+    stages = (getattr(module, "STAGE", None) for module in modules)
+    return {stage.kind: stage for stage in stages if isinstance(stage, StageKind)}
 
 
-def register(stage: StageKind) -> None:
-    """Make a kind known. The modules of this folder are registered when the package is first asked."""
-    _KINDS[stage.kind] = stage
+@cache
+def _kinds() -> dict[str, StageKind]:
+    # Filled before anyone sees it: two threads may both look at first, neither meets half a list.
+    return _found()
 
 
 def kinds() -> dict[str, StageKind]:
     """Every kind by its name."""
-    if not _KINDS:
-        for module in pkgutil.iter_modules(__path__):
-            found = getattr(importlib.import_module(f"{__name__}.{module.name}"), "STAGE", None)
-            if isinstance(found, StageKind):
-                register(found)
-    return dict(_KINDS)
+    return dict(_kinds())
 
 
 def kind_of(name: str) -> StageKind:
