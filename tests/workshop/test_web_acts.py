@@ -17,6 +17,7 @@ from django.db import OperationalError, connection
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.test import Client, RequestFactory
+from django_htmx.middleware import HtmxDetails
 
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from workshop import web
@@ -272,7 +273,8 @@ def test_a_refused_form_answers_422_and_a_fresh_one_200(maker: Person) -> None:
 
 def test_the_part_is_for_htmx_and_the_caches_know(maker: Person, client: Client) -> None:
     request = a_post(maker)
-    request.htmx = type("Details", (), {"boosted": False, "__bool__": lambda self: True})()  # type: ignore[attr-defined]
+    request.META["HTTP_HX_REQUEST"] = "true"
+    request.htmx = HtmxDetails(request)  # type: ignore[attr-defined]
     part = web.page_or_part(
         request, "workshop/refused.html", "workshop/_empty.html", {"sentence": "An empty plank"}
     )
