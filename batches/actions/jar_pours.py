@@ -48,14 +48,13 @@ def top_up(
         poured = from_mass(float(grams), lot.abv)
     except OutOfRange as reason:
         raise Refused(str(reason), field="amount") from reason
-    strength = None
+    strength, stands = None, ""
     if jar.abv is not None:
         after = mixed_after(jar_ml=jar.liquid_ml, jar_abv=jar.abv, added_ml=poured.ml, added_abv=lot.abv)
         strength = Strength(after.abv, Lot.Basis.BALANCE, jar.u, 1000 * after.g / after.ml)
+        stands = f": the jar stands at {show(after.abv, '% vol', 1)}"
     place, pure = place_of(held.lot, held.on_hand), poured.ml * lot.abv / 100
-    caption = f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}"
-    if strength is not None:
-        caption += f": the jar stands at {show(strength.abv, '% vol', 1)}"
+    caption = f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}{stands}"
     posting = post(
         kind="topped_up",
         lines=[
