@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from batches.actions.formulas import Recipe, approve_version, create_formula
 from batches.actions.plan_batch import plan_batch
 from batches.actions.vessels import add_vessel
 from batches.models import Batch, FormulaVersion, Vessel
-from inventory import ledger, lotbook
-from inventory.ledger import Line, Strength
-from inventory.models import Lot, Material, Place
+from inventory.models import Decision, Lot, Material, Place
+from tests import builders_stock
 from tests.builders import NOON, a_workshop, an_owner
 
 Kind = Material.Kind
@@ -20,17 +18,13 @@ TODAY = date(2026, 3, 2)
 
 
 def a_place(name: str = "North shelf", **changes: Any) -> Place:
-    found, _ = Place.objects.get_or_create(name=name, defaults=changes)
-    return found
+    return builders_stock.a_place(name, **changes)
 
 
 def goods(kind: str, name: str, **changes: Any) -> Material:
     counted = kind in (Kind.BOTTLE, Kind.CLOSURE, Kind.PRODUCT)
     facts = {"measured": Material.Measured.COUNT if counted else Material.Measured.MASS} | changes
-    found, _ = Material.objects.get_or_create(
-        kind=kind, name=name, part=facts.pop("part", ""), defaults=facts
-    )
-    return found
+    return builders_stock.goods(name, kind=kind, **facts)
 
 
 def turkey_tail() -> Material:
@@ -53,33 +47,11 @@ def droppers() -> Material:
     return goods(Kind.CLOSURE, "Dropper")
 
 
-def a_lot(
-    material: Material, amount: float, *, status: str = "released", abv: float | None = None, **facts: Any
-) -> Lot:
-    """`amount` g (or units) of a lot, on hand at the store room, as if it had been received."""
-    owner = an_owner()
-    lot = lotbook.new_lot(
-        material=material, origin=Lot.Origin.RECEIVED, status=status, by=owner, at=NOON, **facts
-    )
-    strength = Strength(abv, Lot.Basis.STATED) if abv is not None else None
-    line = Line(
-        amount=Decimal(str(amount)),
-        lot=lot,
-        place=a_place("Store room", kind="room"),
-        strength=strength,
-        sets_strength=strength is not None,
-    )
-    ledger.post(
-        kind="received",
-        lines=[line],
-        by=owner,
-        at=NOON,
-        recorded_at=NOON,
-        key=f"received-{lot.code}",
-        caption=f"Received {material}",
-    )
-    lot.refresh_from_db()
-    return lot
+def a_lot(material: Material, amount: float, *, status: str = "released", **facts: Any) -> Lot:
+    """`amount` g (or units) of a lot, received into the store room and released unless told otherwise."""
+    released = status == Decision.Status.RELEASED
+    place = a_place("Store room", kind=Place.Kind.ROOM)
+    return builders_stock.a_lot(material, amount, released=released, place=place, **facts)
 
 
 def a_vessel(tag: str = "K7", capacity_ml: float = 2000, **changes: Any) -> Vessel:
