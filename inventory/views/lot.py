@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from inventory.actions.decide import decide_lot
 from inventory.actions.undo import undo_postings
+from inventory.calc.codes import has_shape
 from inventory.forms.decide import DecideForm, UndoForm
 from inventory.ledger import undo_order
 from inventory.models import Decision, Lot
@@ -43,7 +44,7 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
 @door(rights.SEE, "GET")
 def received(request: HttpRequest) -> HttpResponse:
     """The lots of one delivery, their codes large enough to copy onto the bags."""
-    codes = request.GET.get("lots", "").split(",")[:30]
+    codes = [code for code in request.GET.get("lots", "").split(",")[:30] if has_shape(code)]
     found = list(Lot.objects.filter(code__in=codes).select_related("material").with_status().order_by("pk"))
     return render(request, "inventory/received.html", {"lots": found})
 
