@@ -151,6 +151,12 @@ def test_a_dose_of_2_ml_at_1_to_5() -> None:
     assert found.days == approx(8.33, abs=0.005)
 
 
+@pytest.mark.parametrize(("fill", "ml", "doses"), [(50, 3, 16), (30, 1.8, 16), (30, 0.1, 300), (1, 2, 0)])
+def test_only_whole_doses_count(fill: float, ml: float, doses: int) -> None:
+    found = dose(dose_ml=ml, herb_mg_per_ml=1, basis=Basis.ALL_HERB, abv=25, fill_ml=fill, per_day=1)
+    assert found.doses == doses
+
+
 def test_a_fresh_tincture_by_its_own_final_volume() -> None:
     """100 g fresh at 80 % in 200 mL of 95 %: 2 mL stand for 732 mg fresh, 163 mg dried to 10 %."""
     jar = with_plant_water(200, 95, 100, 0.8)
