@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import signal
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
+from pathlib import Path
 
 import psycopg
 import pytest
@@ -112,6 +114,20 @@ def test_a_private_folder_of_root_keeps_its_rights_and_its_database_elsewhere() 
         assert joined(client) == str(place.socket_folder)
         assert place.base.parent.name == "lib"
         assert ask(place, "SELECT 1") == 1
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root hands the server to another user")
+def test_sixteen_first_starts_in_a_private_folder_settle_in_one_place(tmp_path: Path) -> None:
+    tmp_path.chmod(0o700)
+    for number in range(12):
+        folder = tmp_path / str(number)
+        if number % 2:
+            folder.mkdir()  # an empty one is there already
+        with ThreadPoolExecutor(16) as pool:
+            settled = set(pool.map(settle, [folder] * 16))
+        (place,) = settled
+        assert folder.resolve() == place.base
+        place.base.rmdir()
 
 
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root hands the server to another user")

@@ -146,17 +146,26 @@ def settle(folder: Path) -> Place:
 
 
 def link_elsewhere(folder: Path) -> None:
-    """Turn `folder` into a link to its own folder under /var/lib."""
+    """Turn `folder` into a link to its own folder under /var/lib. Another first start may be at the same."""
     elsewhere = FALLBACK_ROOT / f"colature-{fingerprint(folder)}"
-    if folder.exists():
-        if any(folder.iterdir()):
-            raise CannotKeep(f"{folder} holds data that the user {SYSTEM_USER} can no longer reach: move it.")
-        folder.rmdir()
     with contextlib.suppress(FileExistsError):
         elsewhere.mkdir(mode=0o755)
     check_ours(elsewhere, owner=0)
-    with contextlib.suppress(FileExistsError):
-        folder.symlink_to(elsewhere)
+    while not folder.is_symlink():
+        try:
+            folder.symlink_to(elsewhere)
+        except FileExistsError:
+            make_way(folder)
+
+
+def make_way(folder: Path) -> None:
+    """Remove an empty folder where the link should be; a link that is there by now may stay."""
+    if folder.is_symlink():
+        return
+    if any(folder.iterdir()):
+        raise CannotKeep(f"{folder} holds data that the user {SYSTEM_USER} can no longer reach: move it.")
+    with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+        folder.rmdir()
 
 
 def check_ours(path: Path, *, owner: int) -> None:
