@@ -7,13 +7,18 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from random import random
+from time import sleep
 from typing import Any
 
 from django.contrib.auth.base_user import AbstractBaseUser
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, OperationalError, connection, transaction
 
 from workshop.errors import Refused
 from workshop.models import Once
+
+TRIES = 5
+GAVE_WAY = frozenset({"40001", "40P01"})  # serialization failure, deadlock: PostgreSQL, appendix A
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +51,7 @@ def perform(
     """
     digest = body_hash(body)
     try:
-        with transaction.atomic():
-            row = Once.objects.create(key=key, person_id=by.pk, action=action, body_hash=digest, at=at)
-            row.answer = do()
-            row.save(update_fields=["answer"])
-            return Answer(row.answer)
+        return Answer(_patiently(lambda: _first(key, by, action, digest, at, do)))
     except IntegrityError:
         seen = Once.objects.filter(pk=key).first()
         if seen is None:
@@ -61,3 +62,29 @@ def perform(
             "Open it again to make a second entry; the first one stands."
         )
     return Answer(seen.answer, repeated_from=seen.at)
+
+
+def _first(
+    key: str, by: AbstractBaseUser, action: str, digest: str, at: datetime, do: Callable[[], str]
+) -> str:
+    with transaction.atomic():
+        row = Once.objects.create(key=key, person_id=by.pk, action=action, body_hash=digest, at=at)
+        row.answer = do()
+        row.save(update_fields=["answer"])
+        return row.answer
+
+
+def _patiently(attempt: Callable[[], str]) -> str:
+    """Try again when the database chose this act as the one to give way; nothing of it was kept.
+
+    Only at the outermost level: inside another transaction all of that would have to be tried again.
+    """
+    for tried in range(1, TRIES + 1):
+        try:
+            return attempt()
+        except OperationalError as busy:
+            gave_way = getattr(busy.__cause__, "sqlstate", None) in GAVE_WAY
+            if not gave_way or connection.in_atomic_block:
+                raise
+            sleep(random() * 0.02 * tried)
+    raise Refused("Others are writing at this very moment, so nothing was saved. Send it once more.")

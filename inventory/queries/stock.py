@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.core.paginator import Paginator
-from django.db.models import Case, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
+from django.db.models import Case, F, IntegerField, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Coalesce
 
 from inventory.models import Decision, Lot, Place
@@ -18,6 +18,7 @@ from inventory.models.postings import Stock
 PAGE = 50
 SOON = 90  # days: common practice of an expiry watch, no source
 NOTHING = Decimal(0)
+FIRST_TO_EXPIRE = (F("best_before").asc(nulls_last=True), "pk")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,30 +62,33 @@ def lots(
     page: int = 1,
 ) -> Shown:
     """Lots that are in stock (or, with `used_up`, those that are not), first to expire first."""
-    rows = _with_left().select_related("material", "supplier").with_status()
-    rows = rows.filter(left=0) if used_up else rows.filter(left__gt=0)
-    rows = _narrowed(rows, today, find.strip(), kind, status, soon)
-    paginator = Paginator(rows.order_by(F("best_before").asc(nulls_last=True), "pk"), PAGE)
+    rows = _in_stock(not used_up)
+    if status:
+        rows = rows.with_status().filter(status_now=status)
+    rows = _narrowed(rows, today, find.strip(), kind, soon)
+    keys = rows.order_by(*FIRST_TO_EXPIRE).values_list("pk", flat=True)
+    paginator = Paginator(keys, PAGE)
     shown = paginator.get_page(page)
-    return Shown(rows_of(list(shown), today), shown.number, paginator.num_pages, paginator.count)
+    return Shown(_rows(list(shown), today), shown.number, paginator.num_pages, paginator.count)
 
 
-def _with_left() -> QuerySet[Lot]:
-    total = Stock.objects.filter(lot=OuterRef("pk")).order_by().values("lot").annotate(total=Sum("on_hand"))
-    return Lot.objects.filter(material__metered=True).annotate(
-        left=Coalesce(Subquery(total.values("total")), NOTHING)
-    )
+def _rows(keys: list[int], today: date) -> list[Row]:
+    """The rows of a page: only these lots are asked for their last decision."""
+    found = Lot.objects.filter(pk__in=keys).with_status().select_related("material", "supplier")
+    return rows_of(list(found.order_by(*FIRST_TO_EXPIRE)), today)
 
 
-def _narrowed(
-    rows: QuerySet[Lot], today: date, find: str, kind: str, status: str, soon: bool
-) -> QuerySet[Lot]:
+def _in_stock(wanted: bool = True) -> QuerySet[Lot]:
+    """Lots of which something is left at some place; or, not `wanted`, nothing anywhere."""
+    held = Q(pk__in=Stock.objects.filter(on_hand__gt=0).order_by().values("lot"))
+    return Lot.objects.filter(held if wanted else ~held, material__metered=True)
+
+
+def _narrowed(rows: QuerySet[Lot], today: date, find: str, kind: str, soon: bool) -> QuerySet[Lot]:
     if find:
         rows = rows.filter(matching(find))
     if kind:
         rows = rows.filter(material__kind=kind)
-    if status:
-        rows = rows.filter(status_now=status)
     if soon:
         rows = rows.filter(best_before__lte=today + timedelta(days=SOON))
     return rows
@@ -103,18 +107,19 @@ def matching(find: str) -> Q:
 
 
 def rows_of(found: Sequence[Lot], today: date) -> list[Row]:
-    """Rows for lots that carry `left` and `status_now`; their places come in one query."""
-    where: dict[int, list[Place]] = defaultdict(list)
+    """Rows for lots that carry `status_now`; what is left of them and where comes in one query."""
+    where: dict[int, list[Stock]] = defaultdict(list)
     held = Stock.objects.filter(lot__in=[lot.pk for lot in found], on_hand__gt=0).select_related("place")
     for stock in held.order_by("place__walk", "place__name", "pk"):
-        where[stock.lot_id].append(stock.place)
-    return [_row(lot, tuple(where[lot.pk]), today) for lot in found]
+        where[stock.lot_id].append(stock)
+    return [_row(lot, where[lot.pk], today) for lot in found]
 
 
-def _row(lot: Lot, places: tuple[Place, ...], today: date) -> Row:
+def _row(lot: Lot, held: list[Stock], today: date) -> Row:
     status = getattr(lot, "status_now", "") or Decision.Status.QUARANTINE
     days = (lot.best_before - today).days if lot.best_before else None
-    left: Decimal = getattr(lot, "left", NOTHING)
+    left = sum((stock.on_hand for stock in held), NOTHING)
+    places = tuple(stock.place for stock in held)
     return Row(lot, status, Decision.Status(status).label, left, places, days)
 
 
@@ -131,13 +136,16 @@ class Glance:
 
 def glance(today: date) -> Glance:
     """The numbers behind the opening sentence, in one query."""
-    inside = _with_left().with_status().filter(left__gt=0)
-    counted = inside.aggregate(
-        waiting=_counted(status_now=Decision.Status.QUARANTINE),
-        held=_counted(status_now=Decision.Status.HELD),
-        soon=_counted(best_before__gte=today, best_before__lte=today + timedelta(days=SOON)),
-        expired=_counted(best_before__lt=today),
-        all=Coalesce(Sum(Value(1)), 0),
+    counted = (
+        _in_stock()
+        .with_status()
+        .aggregate(
+            waiting=_counted(status_now=Decision.Status.QUARANTINE),
+            held=_counted(status_now=Decision.Status.HELD),
+            soon=_counted(best_before__gte=today, best_before__lte=today + timedelta(days=SOON)),
+            expired=_counted(best_before__lt=today),
+            all=Coalesce(Sum(Value(1)), 0),
+        )
     )
     return Glance(**counted)
 
