@@ -188,7 +188,7 @@ def test_the_number_of_queries_does_not_grow(django_assert_max_num_queries: Any)
     a_dispatch(flow, units=3)
     for number in range(6):
         a_dispatch(flow, units=2, to=a_customer(f"Customer {number}"), key=f"more:{number}")
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(7):
         told = the_trace(flow["turkey"])
         assert len(told.holders) == 7 and told.account.brought_in == D("500")
 
