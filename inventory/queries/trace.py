@@ -12,7 +12,7 @@ from django.db import connection
 from django.db.models import Q
 
 from inventory.calc import trace
-from inventory.models import Dispatch, Lot, Material, Place
+from inventory.models import Dispatch, Lot, Place
 from inventory.models.postings import Stock
 
 # A recursive walk with UNION, so that cycles end. `balanced` marks the transformations: only these make
