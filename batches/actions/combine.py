@@ -11,7 +11,7 @@ from batches import logbook
 from batches.calc.alcohol import density_from_abv, millilitres
 from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
-from batches.models import BatchLot, Stage, StageAct
+from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
 from batches.queries.stock import drawn, place_of
 from batches.stages import kind_of
@@ -36,10 +36,13 @@ def combine(
     celsius: Quantity | None = None,
     spirit_lot: Lot | None = None,
     spirit: Quantity | None = None,
+    vessel: Vessel | None = None,
     reason: str = "",
     happened_at: datetime | None = None,
 ) -> StageAct:
     """Pour together: all the tincture (or `tincture`), the `extract`, and `spirit` if it is fortified.
+
+    `vessel` is where it stands from now on: a free one, or the one that the tincture stood in.
 
     Amounts in g, or mL read at `celsius`; a volume read hot is refused. Refused below the workshop's floor,
     judged on the lower bound with nothing left in the extract, unless an owner gives a reason.
@@ -70,7 +73,10 @@ def combine(
         parts.append((millilitres(float(spirit_g), spirit_lot.abv or 0.0), spirit_lot.abv or 0.0))
     found = combined(hand, parts)
     _refuse_weak(found, by, reason)
-    return _post(stage, hand, found, parts, tincture_g, extract_g, spirit_lot, spirit_g, by, when, at, reason)
+    _refuse_small(vessel, found.ml)
+    return _post(
+        stage, hand, found, parts, tincture_g, extract_g, spirit_lot, spirit_g, vessel, by, when, at, reason
+    )
 
 
 def _post(
@@ -82,6 +88,7 @@ def _post(
     extract_g: Decimal,
     spirit_lot: Lot | None,
     spirit_g: Decimal,
+    vessel: Vessel | None,
     by: Person,
     when: datetime,
     at: datetime,
@@ -92,10 +99,15 @@ def _post(
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     lot = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.COMBINED, by=by, at=when)
-    place = place_of(hand.tincture.lot, tincture_g)
+    if tincture_g == hand.tincture.on_hand or vessel in _stands_in(batch, hand.tincture.lot):
+        logbook.free_vessels(logbook.current_vessels(batch, lot=hand.tincture.lot), at=when, moves=moves)
+    if vessel is not None:
+        logbook.take_vessel(vessel, _next_open(stage, moves), lot=lot, at=when, moves=moves)
+    place = vessel.place if vessel is not None else place_of(hand.tincture.lot, tincture_g)
     pure = found.ml * found.best_abv / 100
     strength = Strength(found.best_abv, Lot.Basis.BALANCE, found.floor.u, density_from_abv(found.best_abv))
-    lines = [Line(-tincture_g, hand.tincture.lot, place, pure_ml=-parts[0][0] * parts[0][1] / 100)]
+    stood = place_of(hand.tincture.lot, tincture_g)
+    lines = [Line(-tincture_g, hand.tincture.lot, stood, pure_ml=-parts[0][0] * parts[0][1] / 100)]
     if extract_g and hand.extract is not None:
         lines.append(Line(-extract_g, hand.extract.lot, place_of(hand.extract.lot, extract_g)))
     if spirit_g and spirit_lot is not None:
@@ -149,6 +161,25 @@ def _post(
         posting=posting,
         moves=moves,
     )
+
+
+def _stands_in(batch: Batch, lot: Lot) -> list[Vessel]:
+    return [seat.vessel for seat in logbook.current_vessels(batch, lot=lot)]
+
+
+def _next_open(stage: Stage, moves: logbook.Moves) -> Stage:
+    """The step that what was poured waits for: the one this opened, else the combining itself."""
+    opened = Stage.objects.filter(pk__in=moves.opened).order_by("order").first()
+    return opened or stage
+
+
+def _refuse_small(vessel: Vessel | None, ml: float) -> None:
+    if vessel is not None and ml > vessel.capacity_ml:
+        raise Refused(
+            f"{vessel.tag} holds {show(vessel.capacity_ml, 'mL', 0)}; together it is {show(ml, 'mL', 0)}. "
+            "Take a larger vessel.",
+            field="vessel",
+        )
 
 
 def _tincture_g(hand: AtHand, typed: Quantity | None, celsius: Quantity | None) -> Decimal:

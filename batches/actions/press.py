@@ -12,7 +12,7 @@ from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
 from batches.calc.extraction import Pressing
 from batches.calc.extraction import pressed as held_back
-from batches.models import BatchLot, Reading, Stage, StageAct
+from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import lot_in_role
 from batches.queries.jar import Jar, jar_of
 from batches.queries.pours import poured_so_far
@@ -68,10 +68,12 @@ def pressed(
     by: Person,
     at: datetime,
     marc: Quantity | None = None,
+    vessel: Vessel | None = None,
     happened_at: datetime | None = None,
 ) -> StageAct:
     """The pressing is over: the pours become the tincture, the rest is wet marc (`marc` in g if weighed).
 
+    `vessel` is where the tincture stands from now on: a free one, or the jar itself, which is empty now.
     What is neither is named: unexplained. Without a weight the marc is what is left by mass.
     """
     stage = logbook.lock_stage(stage)
@@ -94,13 +96,21 @@ def pressed(
     logbook.finish_stage(stage, at=when, moves=moves)
     logbook.free_vessels(logbook.current_vessels(batch, lot=held.lot), at=when, moves=moves)
     tincture = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.TINCTURE, by=by, at=when)
+    if vessel is not None:
+        _refuse_small(vessel, total_ml)
+        logbook.take_vessel(vessel, _keeps(stage, moves), lot=tincture, at=when, moves=moves)
     wet = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.MARC, by=by, at=when)
     place = place_of(held.lot, held.on_hand)
     strength = _strength(jar)
     lines = [
         Line(-held.on_hand, held.lot, place, pure_ml=-jar.ethanol_ml if jar.ethanol_ml is not None else None),
         Line(
-            tincture_g, tincture, place, strength=strength, sets_strength=strength is not None, pure_ml=pure
+            tincture_g,
+            tincture,
+            vessel.place if vessel is not None else place,
+            strength=strength,
+            sets_strength=strength is not None,
+            pure_ml=pure,
         ),
         Line(marc_g, wet, place, pure_ml=marc_pure),
     ]
@@ -144,6 +154,21 @@ def pressed(
         posting=posting,
         moves=moves,
     )
+
+
+def _keeps(stage: Stage, moves: logbook.Moves) -> Stage:
+    """The step that the tincture waits for where that is the very next one to settle; else the pressing."""
+    opened = Stage.objects.filter(pk__in=moves.opened, kind="settle").first()
+    return opened or stage
+
+
+def _refuse_small(vessel: Vessel, ml: float) -> None:
+    if ml > vessel.capacity_ml:
+        raise Refused(
+            f"{vessel.tag} holds {show(vessel.capacity_ml, 'mL', 0)}; the tincture is {show(ml, 'mL', 0)}. "
+            "Take a larger vessel.",
+            field="vessel",
+        )
 
 
 def _grams_of(ml: float, jar: Jar) -> float:

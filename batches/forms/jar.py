@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.acts import StageForm
+from batches.forms.acts import StageForm, VesselChoice
 from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
@@ -210,3 +210,9 @@ class PressedForm(StageForm):
         required=False,
         help_text="Without its vessel. Left empty, it is taken as what is left by mass.",
     )
+    vessel = VesselChoice(
+        label="The tincture stands in", required=False, help_text="Left empty: in no vessel with a tag."
+    )
+
+    def prepare(self) -> None:
+        self.fields["vessel"].offer(self.stage)  # type: ignore[attr-defined]

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.acts import StageForm
+from batches.forms.acts import StageForm, VesselChoice
 from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, SPIRITS, LotChoice, warmth
 from batches.models import Occupancy, Vessel
 from batches.queries import stock
@@ -74,12 +74,16 @@ class CombineForm(StageForm):
     )
     spirit_lot = LotChoice(label="Spirit to fortify", required=False)
     spirit = QuantityField(label="Spirit added", units=LIQUID, required=False, low=0.1)
+    vessel = VesselChoice(
+        label="It stands in", required=False, help_text="Left empty: in no vessel with a tag."
+    )
     reason = forms.CharField(
         label="Reason to go below the floor", max_length=300, required=False, help_text="Owner only."
     )
 
     def prepare(self) -> None:
         self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
+        self.fields["vessel"].offer(self.stage)  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
