@@ -17,6 +17,7 @@ from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 
 from workshop import clock, once
@@ -104,7 +105,8 @@ def page_or_part(
     form = context.get("form")
     refused = isinstance(form, forms.BaseForm) and form.is_bound and bool(form.errors)
     htmx = getattr(request, "htmx", None)
-    wanted = part if htmx and not htmx.boosted else page
+    whole = not htmx or htmx.boosted or htmx.history_restore_request
+    wanted = page if whole else part
     response = render(request, wanted, context, status=status or (422 if refused else 200))
     patch_vary_headers(response, ("HX-Request",))
     return response
@@ -183,7 +185,10 @@ def _perform(
 
 
 class SetupFirstMiddleware:
-    """Until the workshop is set up, every page leads to the setup. Keeps its row for the request."""
+    """Until the workshop is set up, every page leads to the setup. Keeps its row for the request.
+
+    Times on the page are the workshop's own.
+    """
 
     OPEN = ("/setup/", "/static/", "/health/")
 
@@ -196,7 +201,8 @@ class SetupFirstMiddleware:
         request.the_workshop = Workshop.objects.first()  # type: ignore[attr-defined]
         if request.the_workshop is None:  # type: ignore[attr-defined]
             return redirect("people:setup")
-        return self.get_response(request)
+        with timezone.override(request.the_workshop.tz):  # type: ignore[attr-defined]
+            return self.get_response(request)
 
 
 BENCH_NAV = [
