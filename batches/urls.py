@@ -1,9 +1,16 @@
 from django.urls import path
 
-from batches.views import acts, batch, formulas, plans, vessels
+from batches.views import acts, batch, formulas, plans, rounds, shelf, undo, vessels
 
 app_name = "batches"
 urlpatterns = [
+    path("", shelf.shelf, name="shelf"),
+    path("rounds/", rounds.rounds, name="rounds"),
+    path("rounds/shaken/", rounds.rounds_shake, name="rounds-shake"),
+    path("rounds/settled/", rounds.rounds_settle, name="rounds-settle"),
+    path("rounds/undo/", rounds.rounds_undo, name="rounds-undo"),
+    path("batches/undo/<int:pk>/", undo.undo, name="undo"),
+    path("batches/acts/<int:pk>/undo/", undo.undo_one, name="undo-act"),
     path("batches/", batch.batch_list, name="batches"),
     path("batches/quick-jar/", plans.quick_jar, name="quick-jar"),
     path("batches/adopt/", plans.adopt, name="adopt-jar"),

@@ -67,6 +67,12 @@ def story(batch: Batch) -> list[StoryLine]:
     return [StoryLine(act, _is_undone(act)) for act in acts]
 
 
+def act_of_posting(pk: int) -> StageAct | None:
+    """The act that led to a posting; None when none did."""
+    rows = StageAct.objects.filter(posting=pk, undoes__isnull=True).select_related("stage__batch", "by")
+    return rows.first()
+
+
 def _is_undone(act: StageAct) -> bool:
     return getattr(act, "undone_by", None) is not None
 

@@ -8,13 +8,14 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 
-from batches.models import Stage
+from batches.models import Stage, StageAct
 from batches.stages import kind_of
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
 from workshop.people import rights
-from workshop.web import act, door, refused_page
+from workshop.web import Done, act, door, refused_page
 
 
 @door(rights.BENCH, "GET", "POST")
@@ -31,7 +32,6 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
             form,
             name=f"stage.{name}",
             do=lambda at: _run(request, spec, stage, form, at),
-            said=spec.said,
         )
         if done is not None:
             return done
@@ -39,11 +39,23 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
     return render(request, spec.template, context, status=409 if form.errors else 200)
 
 
-def _run(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any, at: datetime) -> str:
+def _run(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any, at: datetime) -> Done:
     result = spec.do(stage=stage, by=request.user, at=at, **form.values())
+    back = _back(request)
+    undo = reverse("batches:undo-act", args=[result.pk]) if isinstance(result, StageAct) else ""
+    if undo and back:
+        undo += f"?{urlencode({'back': back})}"
+    url = back or reverse("batches:batch", args=[stage.batch.number])
     if spec.after is not None:
-        return spec.after(stage, result)
-    return reverse("batches:batch", args=[stage.batch.number])
+        url = spec.after(stage, result) or url
+    return Done(url, spec.said or getattr(result, "caption", ""), undo)
+
+
+def _back(request: HttpRequest) -> str:
+    """Where the hand came from, as the page it was on says; "" for anything that is not a page of ours."""
+    url = request.POST.get("back") or request.GET.get("back") or ""
+    ours = url.startswith("/") and url_has_allowed_host_and_scheme(url, allowed_hosts=None)
+    return url if ours else ""
 
 
 def _stage(number: int, order: int) -> Stage:

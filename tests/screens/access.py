@@ -179,6 +179,26 @@ BATCH = [
     Row("batches:act", rights.BENCH, BOTH, kwargs=an_act),
 ]
 
-BATCHES: list[Row] = [*PLANNING, *BATCH]
+def an_act_to_undo() -> dict[str, int]:
+    acts = builders_jar.a_charged_batch().stages.get(kind="prepare").acts
+    return {"pk": acts.get(act="charge").pk}
+
+
+def its_posting() -> dict[str, int]:
+    acts = builders_jar.a_charged_batch().stages.get(kind="prepare").acts
+    return {"pk": acts.get(act="charge").posting_id}
+
+
+SHELF = [
+    Row("batches:shelf", rights.SEE, LOOK),
+    Row("batches:rounds", rights.SEE, LOOK),
+    Row("batches:rounds-shake", rights.BENCH, PRESS),
+    Row("batches:rounds-settle", rights.BENCH, PRESS),
+    Row("batches:rounds-undo", rights.BENCH, PRESS),
+    Row("batches:undo", rights.BENCH, BOTH, kwargs=its_posting),
+    Row("batches:undo-act", rights.BENCH, BOTH, kwargs=an_act_to_undo),
+]
+
+BATCHES: list[Row] = [*PLANNING, *BATCH, *SHELF]
 
 ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *INVENTORY, *BATCHES]

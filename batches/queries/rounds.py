@@ -1,0 +1,151 @@
+"""What one walk through the workshop has to do: due items by place and act, then what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from itertools import groupby
+from zoneinfo import ZoneInfo
+
+from batches.models import Occupancy, Stage
+from workshop.reminders.queries import DueItem, due_by, due_now
+
+NOWHERE = "No place"
+# The order of one walk at a place, and the words over each act.
+ACTS = {
+    "watch": "Read the pot",
+    "check": "Look: is the herb covered?",
+    "shake": "Shake",
+    "press": "Press",
+    "settle": "Decant",
+}
+QUICK = {"shake": "shake", "check": "covered"}  # logged in one tap
+LEADS = {"press": "press_now", "watch": "pot_reading", "settle": "decanted"}  # logged on a page of their own
+
+
+@dataclass(frozen=True, slots=True)
+class RoundItem:
+    """One thing to do: the due, its stage if it has one, and the tags of the vessels it is about."""
+
+    due: DueItem
+    stage: Stage | None
+    tags: str
+
+    @property
+    def name(self) -> str:
+        """What it is about: the batch's title with a capital, else the reminder's own title."""
+        title = self.stage.batch.title if self.stage else self.due.title
+        return title[:1].upper() + title[1:]
+
+    @property
+    def act(self) -> str:
+        """The act at the stage that does it; "" where the reminder is only ticked off."""
+        return {**QUICK, **LEADS}.get(self.due.act, "") if self.stage else ""
+
+    @property
+    def quick(self) -> bool:
+        return self.stage is not None and self.due.act in QUICK
+
+
+@dataclass(frozen=True, slots=True)
+class RoundAct:
+    """All of one act at one place."""
+
+    act: str
+    title: str
+    items: Sequence[RoundItem]
+
+    @property
+    def stages(self) -> list[int]:
+        return [item.stage.pk for item in self.items if item.stage is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class RoundPlace:
+    """One stop of the walk."""
+
+    name: str
+    acts: Sequence[RoundAct]
+
+
+@dataclass(frozen=True, slots=True)
+class ComingDay:
+    """What comes on one day that is still to come, or later today."""
+
+    words: str
+    items: Sequence[RoundItem]
+
+
+@dataclass(frozen=True, slots=True)
+class Rounds:
+    """The walk, how many things it has, the shakes that went by undone, and what comes next."""
+
+    places: Sequence[RoundPlace]
+    count: int
+    late: int
+    missed: int
+    coming: Sequence[ComingDay]
+
+
+def rounds(*, at: datetime, zone: ZoneInfo) -> Rounds:
+    """What is due at `at`, in walking order, and what comes by the end of tomorrow."""
+    due = due_now(at=at)
+    seen = {item.pk for item in due}
+    tomorrow = at.astimezone(zone).date() + timedelta(days=2)
+    until = datetime.combine(tomorrow, time(), zone).astimezone(UTC)
+    ahead = [item for item in due_by(until=until, at=at) if item.due_at > at and item.pk not in seen]
+    items = _items([*due, *ahead])
+    now, later = items[: len(due)], items[len(due) :]
+    return Rounds(
+        places=_places(now),
+        count=len(now),
+        late=sum(1 for item in now if item.due.late),
+        missed=sum(item.due.missed for item in now if item.due.act == "shake"),
+        coming=_coming(later, at, zone),
+    )
+
+
+def stage_id(key: str) -> int | None:
+    """The stage that a series' key speaks of; None for a key of another kind."""
+    kind, _, rest = key.partition(":")
+    number = rest.partition(":")[0]
+    return int(number) if kind == "stage" and number.isdigit() else None
+
+
+def _items(due: Sequence[DueItem]) -> list[RoundItem]:
+    ids = [pk for item in due if (pk := stage_id(item.key)) is not None]
+    stages = Stage.objects.select_related("batch").in_bulk(ids)
+    seats = Occupancy.objects.filter(stage__batch__stages__in=ids, during__endswith__isnull=True)
+    tags: dict[int, list[str]] = {}
+    for batch, tag in seats.values_list("stage__batch", "vessel__tag").order_by("vessel__tag").distinct():
+        tags.setdefault(batch, []).append(tag)
+    return [_item(item, stages.get(stage_id(item.key) or 0), tags) for item in due]
+
+
+def _item(due: DueItem, stage: Stage | None, tags: dict[int, list[str]]) -> RoundItem:
+    return RoundItem(due, stage, ", ".join(tags.get(stage.batch_id, [])) if stage else "")
+
+
+def _places(items: Sequence[RoundItem]) -> list[RoundPlace]:
+    """Items come in walking order already; inside a place, acts in the order of one walk."""
+    order = list(ACTS)
+    found = []
+    for place, here in groupby(items, key=lambda item: item.due.place):
+        by_act: dict[str, list[RoundItem]] = {}
+        for item in here:
+            by_act.setdefault(item.due.act, []).append(item)
+        acts = sorted(by_act, key=lambda act: order.index(act) if act in order else len(order))
+        found.append(
+            RoundPlace(place or NOWHERE, [RoundAct(act, ACTS.get(act, "Also"), by_act[act]) for act in acts])
+        )
+    return found
+
+
+def _coming(items: Sequence[RoundItem], at: datetime, zone: ZoneInfo) -> list[ComingDay]:
+    today = at.astimezone(zone).date()
+    days: dict[str, list[RoundItem]] = {}
+    for item in sorted(items, key=lambda item: (item.due.due_at, item.due.pk)):
+        day = item.due.due_at.astimezone(zone).date()
+        days.setdefault("Later today" if day == today else "Tomorrow", []).append(item)
+    return [ComingDay(words, here) for words, here in days.items()]

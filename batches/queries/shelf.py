@@ -1,0 +1,222 @@
+"""The shelf as it stands: every vessel in use with what is in it, in a fixed number of queries.
+
+Volumes are mL at 20 °C, temperatures °C. What is due comes from the reminders, by the stages' keys.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from django.db.models import Sum
+
+from batches.calc.alcohol import millilitres
+from batches.calc.extraction import dry_matter_g
+from batches.models import Batch, BatchLot, Occupancy, Reading, Stage, StageAct
+from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
+from batches.queries.pot import Pot, fold_pot, target_from
+from inventory.models.postings import Stock
+from workshop.reminders.queries import DueItem, due_now, next_for
+
+FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
+WATCHED = {"macerate": ("shake", "top-up", "press"), "decoct": ("watch",), "settle": ("settle",)}
+Role = BatchLot.Role
+
+
+@dataclass(frozen=True, slots=True)
+class InVessel:
+    """One vessel in use. `stage` is the open step that what is in it waits for; None when none is open.
+
+    `due` holds what is due or comes next of each of the stage's series, by the series' short name;
+    `open_due` the names of those that are due now. `vessels` counts the vessels that share the contents.
+    """
+
+    seat: Occupancy
+    role: str
+    stage: Stage | None
+    jar: Jar | None
+    pot: Pot | None
+    held_ml: float | None
+    abv: float | None
+    shaken_at: datetime | None
+    due: Mapping[str, DueItem]
+    open_due: frozenset[str]
+    shared_ml: float
+
+    @property
+    def batch(self) -> Batch:
+        return self.seat.stage.batch
+
+    @property
+    def steeping(self) -> bool:
+        return self.role == Role.MACERATION and self.stage is not None and self.stage.kind == "macerate"
+
+    @property
+    def settling(self) -> bool:
+        return self.stage is not None and self.stage.kind == "settle" and self.pot is None
+
+    def is_due(self, name: str) -> DueItem | None:
+        """The due item of a series, when it is due now."""
+        return self.due.get(name) if name in self.open_due else None
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfNow:
+    """The whole floor: vessels in walking order, batches in hand without one, and all that is due."""
+
+    vessels: Sequence[InVessel]
+    loose: Sequence[Stage]
+    due: Sequence[DueItem]
+
+
+def shelf_now(at: datetime) -> ShelfNow:
+    """Everything that the shelf shows, in walking order."""
+    seats = _seats()
+    due = due_now(at=at)
+    loose = _loose({seat.stage.batch_id for seat in seats})
+    return ShelfNow(_filled(seats, due, at), loose, due)
+
+
+def _seats() -> list[Occupancy]:
+    rows = Occupancy.objects.filter(during__endswith__isnull=True)
+    rows = rows.select_related(
+        "vessel__place", "stage__batch__herb", "stage__batch__version", "lot__material"
+    )
+    return list(rows.order_by("vessel__place__walk", "vessel__place__name", "vessel__tag", "pk"))
+
+
+def _loose(seated: set[int]) -> list[Stage]:
+    """The step in hand of each batch that has no vessel: to weigh in, to combine, to bottle."""
+    rows = Stage.objects.filter(state=Stage.State.OPEN).exclude(batch__in=seated)
+    rows = rows.select_related("batch").order_by("batch__number", "order", "pk")
+    return list({stage.batch_id: stage for stage in reversed(rows)}.values())[::-1]
+
+
+def _filled(seats: list[Occupancy], due: list[DueItem], at: datetime) -> list[InVessel]:
+    if not seats:
+        return []
+    book = _Book(seats, due, at)
+    return [book.vessel(seat) for seat in seats]
+
+
+class _Book:
+    """What the vessels' batches have written down so far, fetched once for all of them."""
+
+    def __init__(self, seats: list[Occupancy], due: list[DueItem], at: datetime) -> None:
+        self.at = at
+        batches = {seat.stage.batch_id for seat in seats}
+        lots = [seat.lot_id for seat in seats if seat.lot_id]
+        self.roles = dict(BatchLot.objects.filter(lot__in=lots).values_list("lot", "role"))
+        self.on_hand: dict[int, Decimal] = dict(
+            Stock.objects.filter(lot__in=lots).values_list("lot").annotate(Sum("on_hand"))
+        )
+        self.stages = self._stages(batches)
+        self.acts = self._acts(batches)
+        self.shaken = self._shaken(batches)
+        self.readings = self._readings(batches)
+        self.due = self._due(due)
+        self.now = frozenset(item.key for item in due)
+        self.room: dict[tuple[int, int | None], float] = defaultdict(float)
+        for seat in seats:
+            self.room[seat.stage_id, seat.lot_id] += seat.vessel.capacity_ml
+
+    def _stages(self, batches: set[int]) -> dict[int, list[Stage]]:
+        found: dict[int, list[Stage]] = defaultdict(list)
+        for stage in Stage.objects.filter(batch__in=batches).order_by("batch", "order", "pk"):
+            found[stage.batch_id].append(stage)
+        return found
+
+    def _acts(self, batches: set[int]) -> dict[int, list[StageAct]]:
+        rows = StageAct.objects.filter(
+            stage__batch__in=batches, act__in=FOLDED, undoes__isnull=True, undone_by__isnull=True
+        )
+        found: dict[int, list[StageAct]] = defaultdict(list)
+        for act in rows.select_related("stage").order_by("pk"):
+            found[act.stage.batch_id].append(act)
+        return found
+
+    def _shaken(self, batches: set[int]) -> dict[int, datetime]:
+        rows = StageAct.objects.filter(
+            stage__batch__in=batches, act="shake", undoes__isnull=True, undone_by__isnull=True
+        )
+        latest = rows.order_by("stage_id", "-at", "-pk").distinct("stage_id")
+        return dict(latest.values_list("stage_id", "at"))
+
+    def _readings(self, batches: set[int]) -> dict[int, list[Reading]]:
+        rows = Reading.objects.filter(
+            stage__batch__in=batches, stage__kind="decoct", superseded_by__isnull=True, withdrawn=False
+        )
+        found: dict[int, list[Reading]] = defaultdict(list)
+        for row in rows.order_by("at", "pk"):
+            found[row.stage_id or 0].append(row)
+        return found
+
+    def _due(self, due: list[DueItem]) -> dict[str, DueItem]:
+        opened = [stage for stages in self.stages.values() for stage in stages if stage.state == "open"]
+        keys = [stage.series_key(name) for stage in opened for name in WATCHED.get(stage.kind, ())]
+        return next_for(keys=keys, at=self.at) | {item.key: item for item in due}
+
+    def vessel(self, seat: Occupancy) -> InVessel:
+        role = self.roles.get(seat.lot_id or 0, "")
+        stages = self.stages[seat.stage.batch_id]
+        stage = _waits_for(role, seat, stages)
+        names = WATCHED.get(stage.kind, ()) if stage else ()
+        found = {name: self.due.get(stage.series_key(name)) for name in names} if stage else {}
+        due = {name: item for name, item in found.items() if item is not None}
+        return InVessel(
+            seat=seat,
+            role=role,
+            stage=stage,
+            jar=self._jar(seat) if role == Role.MACERATION else None,
+            pot=self._pot(seat, stage) if role == Role.MARC and stage else None,
+            held_ml=self._held_ml(seat),
+            abv=seat.lot.abv if seat.lot else None,
+            shaken_at=self.shaken.get(seat.stage_id),
+            due=due,
+            open_due=frozenset(name for name, item in due.items() if item.key in self.now),
+            shared_ml=self.room[seat.stage_id, seat.lot_id],
+        )
+
+    def _jar(self, seat: Occupancy) -> Jar | None:
+        acts = self.acts[seat.stage.batch_id]
+        charged = [act for act in acts if act.act in CHARGED]
+        later = [act for act in acts if act.act in AT_THE_JAR and act.stage_id == seat.stage_id]
+        return fold_jar(seat.stage, charged[-1], later, seat) if charged else None
+
+    def _pot(self, seat: Occupancy, stage: Stage) -> Pot | None:
+        acts = self.acts[seat.stage.batch_id]
+        sets = [act for act in acts if act.act == "set_pot" and act.stage_id == stage.pk]
+        if not sets:
+            return None
+        rests = [act for act in acts if act.act in ("pause", "resume") and act.stage_id == stage.pk]
+        paused = rests[-1].at if rests and rests[-1].act == "pause" else None
+        pressed = [act for act in acts if act.act == "pressed"]
+        target = target_from(seat.stage.batch, pressed[-1] if pressed else None)
+        rows = self.readings[stage.pk]
+        return fold_pot(stage, sets[-1], rows, seat.vessel, paused, target, self._dry_g(seat), self.at)
+
+    def _dry_g(self, seat: Occupancy) -> float:
+        macerate = next((one for one in self.stages[seat.stage.batch_id] if one.kind == "macerate"), None)
+        acts = self.acts[seat.stage.batch_id]
+        charged = [act for act in acts if act.act in CHARGED]
+        if macerate is None or not charged:
+            return 0.0
+        later = [act for act in acts if act.act in AT_THE_JAR and act.stage_id == macerate.pk]
+        jar = fold_jar(macerate, charged[-1], later, None)
+        return dry_matter_g(jar.herb_g, jar.moisture) if jar.herb_g else 0.0
+
+    def _held_ml(self, seat: Occupancy) -> float | None:
+        grams = self.on_hand.get(seat.lot_id or 0)
+        if grams is None or seat.lot is None:
+            return None
+        return millilitres(float(grams), seat.lot.abv or 0.0)
+
+
+def _waits_for(role: str, seat: Occupancy, stages: list[Stage]) -> Stage | None:
+    """The open step that uses what stands in the vessel; None while none is open."""
+    if role == Role.MARC:
+        return next((one for one in stages if one.pk == seat.stage_id and one.state == "open"), None)
+    return next((one for one in stages if one.state == "open"), None)

@@ -1,0 +1,282 @@
+"""What the shelf says of a vessel: its caption, its tag, how full it is drawn, and in which tint."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from batches.models import BatchLot
+from batches.queries.shelf import InVessel
+from batches.queries.vessels import contents_ml
+from inventory.models import Material
+from workshop.calc.rounding import NBSP
+from workshop.charts.shelf import DrawnState, PlaceShelf, Shelf, VesselDrawing
+from workshop.measures import measures
+
+Role = BatchLot.Role
+# Tints for goods that say none of their own, by kind: a pale brew, a fungus's ochre, a leaf's green.
+TINTS = {Material.Kind.HERB: "#7d8f4a", Material.Kind.FUNGUS: "#b08a4a"}
+WATER_TINT = "#9c8260"  # a decoction
+OTHER_TINT = "#c8b480"
+MARC_ML_PER_G = 2.0  # room that wetted marc takes at the bottom: for the drawing only
+LAST_DAYS = timedelta(days=3)  # a window this near its end hurries
+AT_TARGET_H = 0.05
+
+
+def shelf_drawing(vessels: list[InVessel], *, at: datetime, zone: ZoneInfo, selected: str = "") -> Shelf:
+    """Every place with a vessel in use, in walking order."""
+    places: dict[int, tuple[str, str, list[VesselDrawing]]] = {}
+    for one in vessels:
+        place = one.seat.vessel.place
+        drawn = draw(one, at=at, zone=zone, selected=one.seat.vessel.tag == selected)
+        places.setdefault(place.pk, (place.name, place.kind, []))[2].append(drawn)
+    return Shelf([PlaceShelf(name, kind, drawn) for name, kind, drawn in places.values()])
+
+
+def draw(one: InVessel, *, at: datetime, zone: ZoneInfo, selected: bool = False) -> VesselDrawing:
+    """One vessel as it stands."""
+    vessel = one.seat.vessel
+    level = level_of(one)
+    return VesselDrawing(
+        tag=vessel.tag,
+        form=vessel.form,
+        capacity_ml=vessel.capacity_ml,
+        level=level,
+        marc=_marc(one, level),
+        tint=tint_of(one),
+        title=title_of(one),
+        phrase=phrase_of(one, at=at, zone=zone),
+        url=f"{reverse('batches:shelf')}?{urlencode({'vessel': vessel.tag})}#sheet",
+        state=tag_of(one, at=at, zone=zone),
+        selected=selected,
+        dry_out=min(0.1 * one.pot.start_ml / vessel.capacity_ml, 1.0) if one.pot else None,
+    )
+
+
+def content_ml(one: InVessel) -> float | None:
+    """mL that stand in the vessel, liquid and herb together; of a shared jar all of it."""
+    if one.pot is not None:
+        return one.pot.now_ml
+    if one.jar is not None:
+        return contents_ml(one.jar.liquid_ml, one.jar.herb_g or 0.0)
+    return one.held_ml
+
+
+def level_of(one: InVessel) -> float:
+    """How full it stands, 0..1; vessels that share a content stand equally full."""
+    ml = content_ml(one)
+    room = one.seat.vessel.capacity_ml if one.pot is not None else one.shared_ml
+    return 0.0 if ml is None or room <= 0 else min(ml / room, 1.0)
+
+
+def _marc(one: InVessel, level: float) -> float:
+    if one.jar is None or not one.jar.herb_g:
+        return level * 0.3 if one.pot is not None else 0.0
+    return min(one.jar.herb_g * MARC_ML_PER_G / one.shared_ml, level * 0.6)
+
+
+def tint_of(one: InVessel) -> str:
+    """The colour of its liquid."""
+    herb = one.batch.herb
+    if one.pot is not None or one.role == Role.EXTRACT:
+        return WATER_TINT
+    if herb is None:
+        return OTHER_TINT
+    return herb.tint or TINTS.get(Material.Kind(herb.kind), OTHER_TINT)
+
+
+def title_of(one: InVessel, *, heat: bool = True) -> str:
+    """The name under the plank; of a pot with its last temperature."""
+    title = name_of(one)
+    if one.pot is not None:
+        hot = heat and one.pot.celsius is not None
+        return f"Marc of {title[:1].lower()}{title[1:]}" + (
+            f", {measures().shown(one.pot.celsius or 0.0, '°C', 0)}" if hot else ""
+        )
+    if one.role in (Role.TINCTURE, Role.COMBINED, Role.BULK, Role.EXTRACT):
+        return f"{title}, {_part(one.role)}"
+    return title
+
+
+def name_of(one: InVessel) -> str:
+    """The batch's title with a capital."""
+    return one.batch.title[:1].upper() + one.batch.title[1:]
+
+
+def _part(role: str) -> str:
+    return {Role.COMBINED: "combined", Role.EXTRACT: "extract", Role.BULK: "bulk"}.get(Role(role), "tincture")
+
+
+def phrase_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> str:
+    """The line below the name: days, or what it waits for."""
+    if one.pot is not None:
+        return _pot_phrase(one, zone)
+    if one.steeping and one.jar is not None:
+        return _jar_phrase(one, at, zone)
+    if one.role == Role.MACERATION:
+        return "at the press"
+    if one.settling:
+        clear = one.due.get("settle")
+        return f"clear by {day_words(clear.due_at, at, zone)}" if clear and clear.due_at > at else "clear now"
+    return measures().shown(one.held_ml, "mL", 0) if one.held_ml is not None else ""
+
+
+def _jar_phrase(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
+    jar = one.jar
+    assert jar is not None
+    day, window = jar.day(at), jar.window
+    if day < window.min_days:
+        said = f"day{NBSP}{day}, press from{NBSP}{window.min_days}"
+    else:
+        said = f"day{NBSP}{day} of{NBSP}{window.target_days if day <= window.target_days else _end(window)}"
+    shaken = one.shaken_at
+    today = at.astimezone(zone).date()
+    if shaken is not None and shaken.astimezone(zone).date() == today and "shake" not in one.open_due:
+        return f"shaken, {said}" if day >= window.min_days else said
+    return said
+
+
+def _end(window: Any) -> int:
+    return int(window.target_days if window.max_days is None else window.max_days)
+
+
+def _pot_phrase(one: InVessel, zone: ZoneInfo) -> str:
+    pot = one.pot
+    assert pot is not None
+    if pot.paused_at is not None:
+        return f"off the heat since {pot.paused_at.astimezone(zone):%H:%M}"
+    if pot.forecast is None or pot.target_ml is None:
+        return f"about {measures().shown(pot.now_ml, 'mL', 0)}"
+    if pot.forecast.hours < AT_TARGET_H:
+        return "at its target"
+    return f"{span(pot.forecast.hours)} to target"
+
+
+def span(hours: float) -> str:
+    """Hours and minutes: "1 h 50", "25 min"."""
+    minutes = max(0, round(hours * 60))
+    if minutes < 60:
+        return f"{minutes}{NBSP}min"
+    return f"{minutes // 60}{NBSP}h{NBSP}{minutes % 60:02d}" if minutes % 60 else f"{minutes // 60}{NBSP}h"
+
+
+def tag_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> DrawnState | None:
+    """The tag at its neck; None when no hand is needed."""
+    if one.pot is not None:
+        return _pot_tag(one, at)
+    if one.steeping:
+        return _jar_tag(one, at, zone)
+    if one.role == Role.MACERATION and one.stage is not None:
+        return DrawnState("due", "press", "Press it")
+    if one.settling:
+        ready = one.is_due("settle")
+        return (
+            DrawnState("ready", "settle", "Decant")
+            if ready
+            else DrawnState("settling", "hourglass", "Settling")
+        )
+    if one.stage is not None and one.stage.kind == "combine":
+        return DrawnState("ready", "pour", "Combine")
+    return None
+
+
+def _pot_tag(one: InVessel, at: datetime) -> DrawnState | None:
+    assert one.pot is not None
+    if one.pot.paused_at is not None:
+        return None
+    if one.pot.forecast and one.pot.target_ml and one.pot.forecast.hours < AT_TARGET_H:
+        return DrawnState("due", "funnel", "Strain it")
+    due, watch = one.is_due("watch"), one.due.get("watch")
+    if due is not None:
+        return DrawnState("late" if due.late else "due", "pot", "Read it now")
+    if watch is None:
+        return None
+    return DrawnState("heat", "pot", f"Read in {minutes_to(watch.due_at, at)}{NBSP}min")
+
+
+def minutes_to(when: datetime, at: datetime) -> int:
+    """Whole minutes until `when`, at least one."""
+    return max(1, round((when - at).total_seconds() / 60))
+
+
+def _jar_tag(one: InVessel, at: datetime, zone: ZoneInfo) -> DrawnState | None:
+    press, shake, check = one.is_due("press"), one.is_due("shake"), one.is_due("top-up")
+    hurry = press is not None and press.kind in ("target", "closes")
+    if press is not None and hurry and hurries(one, press.late, at):
+        return DrawnState("late", "press", press_words(one, at, zone))
+    if check is not None:
+        return DrawnState("due", "top-up", "Covered?")
+    if shake is not None:
+        return DrawnState("due", "shake", "Shake")
+    if hurry:
+        return DrawnState("due", "press", press_words(one, at, zone))
+    return None
+
+
+def hurries(one: InVessel, late: bool, at: datetime) -> bool:
+    """Whether the press window is past its end or within its last days."""
+    closes = closes_at(one)
+    return late or (closes is not None and closes - at <= LAST_DAYS)
+
+
+def closes_at(one: InVessel) -> datetime | None:
+    """When the press window closes: whole days after charging; None for a window without an end."""
+    if one.jar is None or one.jar.window.max_days is None:
+        return None
+    return one.jar.charged_at + timedelta(days=one.jar.window.max_days)
+
+
+def press_words(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
+    """ "Press by Sat", "Press today", or "Press" without an end."""
+    closes = closes_at(one)
+    if closes is None:
+        return "Press"
+    days = (closes.astimezone(zone).date() - at.astimezone(zone).date()).days
+    if days <= 0:
+        return "Press today" if days == 0 else "Press now"
+    return (
+        f"Press by {closes.astimezone(zone):%a}" if days < 7 else f"Press by {short(closes.astimezone(zone))}"
+    )
+
+
+def short(day: datetime | date) -> str:
+    """ "5 Dec" """
+    return f"{day.day}{NBSP}{day:%b}"
+
+
+def day_words(when: datetime, at: datetime, zone: ZoneInfo) -> str:
+    """ "today", "tomorrow", "Thursday", "5 Dec": the day of `when` seen from `at`."""
+    day, today = when.astimezone(zone).date(), at.astimezone(zone).date()
+    ahead = (day - today).days
+    if ahead <= 1:
+        return "today" if ahead <= 0 else "tomorrow"
+    return f"{day:%A}" if ahead < 7 else short(day)
+
+
+def moment_words(when: datetime, at: datetime, zone: ZoneInfo) -> str:
+    """ "today, 07:41", "yesterday, 07:41", "Monday, 07:41", "5 Dec, 07:41": a past moment seen from `at`."""
+    local, today = when.astimezone(zone), at.astimezone(zone).date()
+    ago = (today - local.date()).days
+    day = {0: "today", 1: "yesterday"}.get(ago) or (f"{local:%A}" if 0 < ago < 7 else short(local))
+    return f"{day}, {local:%H:%M}"
+
+
+def press_when(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
+    """ "from 5 Dec" before the window opens; then by when, or that it may be now."""
+    if one.jar is None:
+        return ""
+    opens = one.jar.charged_at + timedelta(days=one.jar.window.min_days)
+    if opens > at:
+        return f"from {short(opens.astimezone(zone))}"
+    closes = closes_at(one)
+    if closes is None:
+        return "from now on"
+    return (
+        f"by {short(closes.astimezone(zone))}"
+        if closes > at
+        else f"was due by {short(closes.astimezone(zone))}"
+    )

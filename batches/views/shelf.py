@@ -1,0 +1,153 @@
+"""The shelf: all vessels at work in their places, and the one in hand beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils.http import urlencode
+
+from batches.models import Stage
+from batches.queries.beginnings import beginnings
+from batches.queries.shelf import InVessel, shelf_now
+from batches.queries.shelf_sentence import opening
+from batches.queries.shelf_words import moment_words, phrase_of, press_when, shelf_drawing, title_of
+from batches.stages import kind_of
+from batches.views.registry import ACTS
+from batches.views.spec import ActSpec
+from workshop import clock
+from workshop.people import rights
+from workshop.web import door, fresh_key, page_or_part
+
+# After these the hand is back at the shelf; any other act leads on to its batch.
+STAYS = {"shake", "covered", "top_up", "sample", "note", "pause", "resume", "topped_to_line", "pot_reading"}
+WAITS = {
+    "decoct": "the marc waits for the pot",
+    "reduce": "to reduce, or to leave as it is",
+    "bottle": "to bottle",
+}
+OUTLINED = 3  # and "More", which makes four
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """An act offered beside the vessel, with its address and a request key of its own."""
+
+    spec: ActSpec
+    url: str
+    back: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """What the hand may do with the vessel: one big act, some outlined, the rest behind "More"."""
+
+    big: Offered | None
+    others: Sequence[Offered]
+    more: Sequence[Offered]
+
+
+@door(rights.SEE, "GET")
+def shelf(request: HttpRequest) -> HttpResponse:
+    at, zone = clock.now(), request.the_workshop.tz  # type: ignore[attr-defined]
+    now = shelf_now(at)
+    one = _chosen(now.vessels, request.GET.get("vessel", ""))
+    tag = one.seat.vessel.tag if one else ""
+    context: dict[str, Any] = _in_hand(one, at, zone) | {
+        "drawing": shelf_drawing(list(now.vessels), at=at, zone=zone, selected=tag),
+        "opening": opening(now, at=at, zone=zone),
+        "vessels": now.vessels,
+        "loose": [(stage, WAITS.get(stage.kind, kind_of(stage.kind).now)) for stage in now.loose],
+        "beginnings": () if now.vessels else beginnings(),
+    }
+    answer = page_or_part(request, "batches/shelf.html", "batches/_shelf_swap.html", context)
+    if one:
+        answer["HX-Replace-Url"] = f"{reverse('batches:shelf')}?{urlencode({'vessel': tag})}"
+    return answer
+
+
+def _in_hand(one: InVessel | None, at: datetime, zone: ZoneInfo) -> dict[str, Any]:
+    """The vessel beside the shelf, with its words and its acts."""
+    if one is None:
+        return {"one": None}
+    day = one.jar.day(at) if one.jar else 0
+    return {
+        "one": one,
+        "name": title_of(one, heat=False),
+        "day": day,
+        "press_when": press_when(one, at, zone),
+        "shaken_when": moment_words(one.shaken_at, at, zone) if one.shaken_at else "",
+        "phrase": phrase_of(one, at=at, zone=zone),
+        "hand": _hand(one, day),
+    }
+
+
+def _chosen(vessels: Sequence[InVessel], tag: str) -> InVessel | None:
+    """The vessel asked for; else the first that wants a hand, else the first there is."""
+    asked = [one for one in vessels if one.seat.vessel.tag == tag]
+    wanting = [one for one in vessels if one.open_due]
+    return next(iter([*asked, *wanting, *vessels]), None)
+
+
+def _hand(one: InVessel, day: int) -> Hand:
+    stage = one.stage
+    if stage is None:
+        return Hand(None, (), ())
+    first = _first(one, day)
+    early = one.settling and one.is_due("settle") is None  # it may be decanted, but nothing asks for it
+    names = [name for name in _names(one, stage) if name in ACTS and (early or name != first)]
+    offered = [_offer(stage, name, one.seat.vessel.tag) for name in names]
+    big = _offer(stage, first, one.seat.vessel.tag) if first in ACTS and not early else None
+    return Hand(big, offered[:OUTLINED], offered[OUTLINED:])
+
+
+def _names(one: InVessel, stage: Stage) -> Sequence[str]:
+    """The acts in the order in which the sheet offers them."""
+    acts = kind_of(stage.kind).acts
+    if stage.kind == "macerate":
+        return ("top_up", "sample", "press_now", "shake", *(act for act in acts if act not in MAIN_JAR))
+    if stage.kind == "decoct":
+        gone = {"set_pot", "pause" if one.pot and one.pot.paused_at else "resume"}
+        return [act for act in acts if act not in gone]
+    return acts
+
+
+MAIN_JAR = {"top_up", "sample", "press_now", "shake"}
+
+
+def _first(one: InVessel, day: int) -> str:
+    """The one next act."""
+    stage = one.stage
+    assert stage is not None
+    if stage.kind == "macerate":
+        return _first_at_the_jar(one, day)
+    if stage.kind == "decoct":
+        if one.pot and one.pot.paused_at:
+            return "resume"
+        there = one.pot and one.pot.forecast and one.pot.target_ml and one.pot.forecast.hours < 0.05
+        return "strained" if there else "pot_reading"
+    acts = kind_of(stage.kind).acts
+    return acts[0] if acts else ""
+
+
+def _first_at_the_jar(one: InVessel, day: int) -> str:
+    press = one.is_due("press")
+    if press is not None and (press.late or press.kind == "closes"):
+        return "press_now"
+    if one.is_due("top-up"):
+        return "covered"
+    if one.is_due("shake") or one.jar is None or day < one.jar.window.min_days:
+        return "shake"
+    return "press_now"
+
+
+def _offer(stage: Stage, name: str, tag: str) -> Offered:
+    back = f"{reverse('batches:shelf')}?{urlencode({'vessel': tag})}" if name in STAYS else ""
+    url = reverse("batches:act", args=[stage.batch.number, stage.order, name])
+    return Offered(ACTS[name], url, back, fresh_key())
