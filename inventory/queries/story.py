@@ -9,6 +9,7 @@ from inventory.models import Decision, Lot
 from inventory.models.postings import Movement, Posting
 from workshop.errors import Refused
 
+KEPT_IN = ("g", "count", None)
 DONE_AS = {
     Decision.Status.QUARANTINE: "Put in quarantine",
     Decision.Status.RELEASED: "Released",
@@ -21,7 +22,10 @@ DONE_AS = {
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One sentence of the story. `posting` is the pk that may be undone, if one may; `source` says where."""
+    """One sentence of the story. `posting` is the pk that may be undone, if one may; `source` says where.
+
+    `typed` is what was typed, where it was in another unit than the one that is kept.
+    """
 
     when: datetime
     recorded: datetime
@@ -31,11 +35,15 @@ class Told:
     undone: bool = False
     posting: int | None = None
     source: str = ""
+    typed: str = ""
 
 
 def story(lot: Lot) -> list[Told]:
-    """All that happened to a lot and all that was decided about it, oldest first. Two queries."""
-    told = [_happened(row) for row in _postings(lot)] + [_decided(row) for row in _decisions(lot)]
+    """All that happened to a lot and all that was decided about it, oldest first. Three queries."""
+    typed = _typed(lot)
+    told = [_happened(row, typed.get(row.pk, "")) for row in _postings(lot)] + [
+        _decided(row) for row in _decisions(lot)
+    ]
     return sorted(told, key=lambda one: (one.when, one.recorded))
 
 
@@ -45,11 +53,21 @@ def _postings(lot: Lot) -> list[Posting]:
     return list(rows.order_by("seq"))
 
 
+def _typed(lot: Lot) -> dict[int, str]:
+    """What was typed for this lot in each posting, if its unit is not the one in which it is kept."""
+    rows = Movement.objects.filter(lot=lot).exclude(as_entered={}).values_list("posting_id", "as_entered")
+    return {
+        posting: str(typed["text"])
+        for posting, typed in rows.order_by("posting_id", "line")
+        if typed.get("text") and typed.get("unit") not in KEPT_IN
+    }
+
+
 def _decisions(lot: Lot) -> list[Decision]:
     return list(Decision.objects.filter(lot=lot).select_related("by").order_by("pk"))
 
 
-def _happened(row: Posting) -> Told:
+def _happened(row: Posting, typed: str) -> Told:
     undone = getattr(row, "reversed_by", None) is not None
     may_undo = not undone and row.reverses_id is None
     return Told(
@@ -61,6 +79,7 @@ def _happened(row: Posting) -> Told:
         undone=undone,
         posting=row.pk if may_undo else None,
         source=row.source_kind,
+        typed=typed,
     )
 
 

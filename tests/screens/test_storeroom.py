@@ -154,6 +154,7 @@ def test_a_spirit_by_volume_becomes_grams_and_keeps_what_was_typed(owner: Client
     assert lot.abv == 96
     page = owner.get(reverse("inventory:lot", args=[lot.code])).content.decode()
     assert "5,000\u00a0mL" in page
+    assert "Typed: 5 L." in page
 
 
 @pytest.mark.parametrize(
