@@ -57,9 +57,12 @@ def droppers(amount: int = 60, **facts: Any) -> Lot:
 
 
 def a_bulk(version: FormulaVersion | None = None, **facts: Any) -> Batch:
-    """The worked jar as a bulk lot, made by a formula, of a fungus with its Latin name."""
-    herb = a_material("Turkey tail", moisture=0.09, latin_name="Trametes versicolor", part="fruiting body")
-    return a_bulk_batch(version=version or a_version(), herb=herb, **facts)
+    """The worked jar as a bulk lot, made by a formula, of a fungus with its Latin name and part."""
+    batch = a_bulk_batch(version=version or a_version(), **facts)
+    named = {"latin_name": "Trametes versicolor", "part": "fruiting body"}
+    if not Material.objects.filter(part="fruiting body").exists():
+        Material.objects.filter(pk=batch.herb_id).update(**named)
+    return batch
 
 
 def bulk_of(batch: Batch) -> Lot:

@@ -6,10 +6,10 @@ from collections.abc import Callable
 from typing import Any
 
 from batches.models import Stage
-from batches.views import jar, pot
+from batches.views import bottling, jar, pot
 from batches.views.spec import ActSpec
 
-MODULES = (jar, pot)
+MODULES = (jar, pot, bottling)
 
 ACTS: dict[str, ActSpec] = {spec.name: spec for module in MODULES for spec in module.ACTS}
 PANELS: dict[str, Callable[[Stage], dict[str, Any]]] = {
