@@ -9,16 +9,13 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from inventory.actions.decide import decide_lot
-from inventory.actions.undo import undo_postings
 from inventory.calc.codes import has_shape
-from inventory.forms.decide import DecideForm, UndoForm
-from inventory.ledger import undo_order
+from inventory.forms.decide import DecideForm
 from inventory.models import Decision, Lot
 from inventory.queries import lots, stock, story
 from inventory.views.common import form_page, the_lot, today
-from workshop.errors import Refused
 from workshop.people import rights
-from workshop.web import act, door, refused_page
+from workshop.web import act, door
 
 
 @door(rights.SEE, "GET")
@@ -68,41 +65,3 @@ def decide(request: HttpRequest, code: str) -> HttpResponse:
         back=reverse("inventory:lot", args=[one.code]),
         lot=one,
     )
-
-
-@door(rights.BENCH)
-def undo(request: HttpRequest, pk: int) -> HttpResponse:
-    """Shows all that goes with an entry, latest first, and undoes it: all or nothing."""
-    try:
-        posting = story.posting_by_pk(pk)
-    except Refused as refusal:
-        return refused_page(request, refusal.sentence, status=404)
-    order = undo_order(posting)
-    codes = story.lot_codes(order)
-    touched = codes.get(posting.pk)
-    back = reverse("inventory:lot", args=touched[:1]) if touched else reverse("inventory:storeroom")
-    form = UndoForm(
-        request.POST if "once_key" in request.POST else None,
-        initial={"seen": " ".join(str(one.pk) for one in order)},
-    )
-
-    def do(at: datetime) -> str:
-        given = form.cleaned_data
-        undo_postings(
-            posting=pk,
-            seen=form.seen_pks(),
-            reason=given["reason"],
-            by=request.user,  # type: ignore[arg-type]
-            at=at,
-            key=given["once_key"],
-        )
-        return back
-
-    done = act(request, form, name=f"undo {pk}", do=do, said="Undone.") if form.is_bound else None
-    context = {
-        "form": form,
-        "posting": posting,
-        "order": [(one, codes.get(one.pk, [])) for one in order],
-        "back": back,
-    }
-    return done or render(request, "inventory/undo.html", context, status=422 if form.errors else 200)

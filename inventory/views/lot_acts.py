@@ -21,6 +21,7 @@ from workshop.people import rights
 from workshop.web import act, door
 
 STEP = Decimal("0.001")
+BLIND = "Count or weigh first, without looking at the book."
 
 
 def _with_lot(
@@ -86,17 +87,8 @@ def count(request: HttpRequest, code: str) -> HttpResponse:
             key=given["once_key"],
         )
 
-    more = "Count or weigh first, without looking at the book."
-    return _with_lot(
-        request,
-        form,
-        do,
-        opening="How much is there?",
-        word="Counted",
-        more=more,
-        said="Counted.",
-        blind=True,
-    )
+    page = {"opening": "How much is there?", "more": BLIND, "word": "Counted", "said": "Counted."}
+    return _with_lot(request, form, do, blind=True, **page)
 
 
 @door(rights.BENCH)
@@ -152,29 +144,32 @@ def measure(request: HttpRequest, code: str) -> HttpResponse:
 @door(rights.BENCH)
 def adopt(request: HttpRequest) -> HttpResponse:
     form = AdoptForm(request.POST or None)
-
-    def do(at: datetime) -> str:
-        given, read = form.cleaned_data, form.read
-        lot = adopt_lot(
-            material=given["material"],
-            place=given["place"],
-            amount=read.stock if read else None,
-            strength=stated(read) if read else typed_strength(given["abv"]),
-            pure_ml=read.pure_ml if read else None,
-            moisture=fraction(given["moisture"]),
-            supplier_lot=given["supplier_lot"],
-            best_before=given["best_before"],
-            note=given["note"],
-            as_entered=read.as_entered if read else {},
-            by=request.user,  # type: ignore[arg-type]
-            at=at,
-            key=given["once_key"],
-        )
-        return reverse("inventory:lot", args=[lot.code])
-
-    done = act(request, form, name="adopt", do=do, said="It is in the book.") if form.is_bound else None
+    done = None
+    if form.is_bound:
+        said = "It is in the book."
+        done = act(request, form, name="adopt", do=lambda at: _adopt(request, form, at), said=said)
     back = reverse("inventory:storeroom")
     more = "Write what is known; leave empty what is not."
     return done or form_page(
         request, form, opening="What stands here already?", act="Take it in", back=back, more=more
     )
+
+
+def _adopt(request: HttpRequest, form: AdoptForm, at: datetime) -> str:
+    given, read = form.cleaned_data, form.read
+    lot = adopt_lot(
+        material=given["material"],
+        place=given["place"],
+        amount=read.stock if read else None,
+        strength=stated(read) if read else typed_strength(given["abv"]),
+        pure_ml=read.pure_ml if read else None,
+        moisture=fraction(given["moisture"]),
+        supplier_lot=given["supplier_lot"],
+        best_before=given["best_before"],
+        note=given["note"],
+        as_entered=read.as_entered if read else {},
+        by=request.user,  # type: ignore[arg-type]
+        at=at,
+        key=given["once_key"],
+    )
+    return reverse("inventory:lot", args=[lot.code])
