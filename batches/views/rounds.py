@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.http import urlencode
 
 from batches.actions import rounds as actions
 from batches.forms.rounds import BackForm, DueForm, ShakenForm
