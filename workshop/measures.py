@@ -55,9 +55,9 @@ def measures() -> Measures:
     return _now.get() or of(None)
 
 
-def of(person: object | None) -> Measures:
+def of(person: object | None, workshop: Workshop | None = None) -> Measures:
     """The measures of a person, who may leave the units to the workshop."""
-    workshop = Workshop.objects.first()
+    workshop = workshop or Workshop.objects.first()
     if workshop is None:
         return PLAIN
     system = getattr(person, "units", "") or workshop.units
@@ -71,7 +71,7 @@ class MeasuresMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        token = _now.set(of(request.user))
+        token = _now.set(of(request.user, getattr(request, "the_workshop", None)))
         try:
             return self.get_response(request)
         finally:

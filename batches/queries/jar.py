@@ -45,7 +45,12 @@ class Jar:
     u: float | None
     charged_at: datetime
     vessel: Occupancy | None
-    figures: Mapping[str, Figure]
+    charged: Mapping[str, Any] | None
+
+    @property
+    def figures(self) -> dict[str, Figure]:
+        """Volume and strength with their working; empty once something was added or taken since charging."""
+        return _figures(self.charged) if self.charged is not None else {}
 
     @property
     def known(self) -> bool:
@@ -93,7 +98,6 @@ def fold_jar(stage: Stage, charged: StageAct, later: list[StageAct], vessel: Occ
     for act in later:
         ml, abv = _after(act, ml, abv)
     herb_g, moisture = _herb(data, later)
-    figures = _figures(data) if not later else {}
     return Jar(
         stage=stage,
         herb_g=herb_g,
@@ -105,7 +109,7 @@ def fold_jar(stage: Stage, charged: StageAct, later: list[StageAct], vessel: Occ
         u=data.get("u"),
         charged_at=charged.at,
         vessel=vessel,
-        figures=figures,
+        charged=None if later else data,
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import F, Q, Sum
 
 from batches.calc.alcohol import millilitres
 from batches.calc.extraction import dry_matter_g
@@ -125,7 +125,8 @@ class _Book:
 
     def _stages(self, batches: set[int]) -> dict[int, list[Stage]]:
         found: dict[int, list[Stage]] = defaultdict(list)
-        for stage in Stage.objects.filter(batch__in=batches).order_by("batch", "order", "pk"):
+        wanted = Q(state=Stage.State.OPEN) | Q(kind="macerate")
+        for stage in Stage.objects.filter(wanted, batch__in=batches).order_by("batch", "order", "pk"):
             found[stage.batch_id].append(stage)
         return found
 
@@ -134,8 +135,8 @@ class _Book:
             stage__batch__in=batches, act__in=FOLDED, undoes__isnull=True, undone_by__isnull=True
         )
         found: dict[int, list[StageAct]] = defaultdict(list)
-        for act in rows.select_related("stage").order_by("pk"):
-            found[act.stage.batch_id].append(act)
+        for act in rows.annotate(of_batch=F("stage__batch")).order_by("pk"):
+            found[act.of_batch].append(act)
         return found
 
     def _shaken(self, batches: set[int]) -> dict[int, datetime]:
@@ -163,6 +164,8 @@ class _Book:
         role = self.roles.get(seat.lot_id or 0, "")
         stages = self.stages[seat.stage.batch_id]
         stage = _waits_for(role, seat, stages)
+        if stage is not None:
+            stage.batch = seat.stage.batch
         names = WATCHED.get(stage.kind, ()) if stage else ()
         found = {name: self.due.get(stage.series_key(name)) for name in names} if stage else {}
         due = {name: item for name, item in found.items() if item is not None}

@@ -6,6 +6,7 @@ attributes (the PDF has no css). No style attribute and no script: the pages' CS
 
 from __future__ import annotations
 
+from functools import lru_cache
 from html import escape
 from typing import Final
 
@@ -38,6 +39,7 @@ def num(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Estimated width of `text` set at `size` px, in px."""
     ems = sum(_em(letter) for letter in text)
@@ -86,9 +88,19 @@ def attrs(**values: object) -> str:
     for name, value in values.items():
         if value is None:
             continue
-        shown = num(value) if isinstance(value, float) else str(value)
-        parts.append(f' {name.rstrip("_").replace("_", "-")}="{escape(shown)}"')
+        shown = num(value) if isinstance(value, float) else _safe(str(value))
+        parts.append(f' {_name(name)}="{shown}"')
     return "".join(parts)
+
+
+@lru_cache(maxsize=256)
+def _name(word: str) -> str:
+    return word.rstrip("_").replace("_", "-")
+
+
+@lru_cache(maxsize=4096)
+def _safe(text: str) -> str:
+    return escape(text)
 
 
 def tag(name: str, inner: str = "", **values: object) -> str:
