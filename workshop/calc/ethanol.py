@@ -16,7 +16,7 @@ LEAST_CELSIUS, MOST_CELSIUS = -20.0, 40.0
 # kg/m3: what the last bits of a float may add to a density at either end.
 _HAIR = 1e-9
 # Mass fraction against freezing point, from memory (widely printed for 0, 10, 20, 30, 40 % vol).
-_FREEZING = ((0.0, 0.0), (0.0802, -4.0), (0.1621, -9.0), (0.2461, -15.0), (0.3330, -23.0))
+FREEZING = ((0.0, 0.0), (0.0802, -4.0), (0.1621, -9.0), (0.2461, -15.0), (0.3330, -23.0))
 
 
 def density(mass_fraction: float, celsius: float) -> float:
@@ -37,7 +37,7 @@ def density(mass_fraction: float, celsius: float) -> float:
 
 def _need_liquid(mass_fraction: float, celsius: float) -> None:
     """Refuse what is frozen, one degree of grace (the table is coarse)."""
-    for (p0, t0), (p1, t1) in zip(_FREEZING, _FREEZING[1:], strict=False):
+    for (p0, t0), (p1, t1) in zip(FREEZING, FREEZING[1:], strict=False):
         if mass_fraction < p1:
             if celsius < t0 + (t1 - t0) * (mass_fraction - p0) / (p1 - p0) - 1.0:
                 raise OutOfRange(f"At {number(celsius)} °C a liquid this weak is frozen.")
