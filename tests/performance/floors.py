@@ -1,0 +1,28 @@
+"""Two floors that every page is measured against, under paths where the middleware asks no database."""
+
+from __future__ import annotations
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.urls import include, path
+
+from inventory.models import Place
+
+
+@login_not_required
+def nothing(request: HttpRequest) -> HttpResponse:
+    """No database."""
+    return HttpResponse("ok")
+
+
+@login_not_required
+def one_select(request: HttpRequest) -> HttpResponse:
+    """One SELECT."""
+    return HttpResponse(Place.objects.values_list("name", flat=True).first())
+
+
+urlpatterns = [
+    path("health/nothing/", nothing),
+    path("health/one-select/", one_select),
+    path("", include("workshop.urls")),
+]

@@ -1,0 +1,97 @@
+"""What the bench looks at, and what it costs: queries asked, bytes sent, time taken."""
+
+from __future__ import annotations
+
+import gzip
+from dataclasses import dataclass
+
+from django.db import connection
+from django.db.models import Count
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from batches.models import Batch, Stage
+from inventory.models import Lot
+from inventory.models.postings import Movement
+from tests.performance.server import Pace, visit
+from workshop.people.models import Person
+
+HOST = "127.0.0.1"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """An address with its name, how often it is asked, and the p95 it shall keep, ms (None: no goal)."""
+
+    name: str
+    path: str
+    requests: int = 400
+    goal_ms: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    page: Page
+    pace: Pace
+    queries: int
+    plain: int
+    zipped: int
+
+
+def pages() -> list[Page]:
+    """The floors first, then the busy pages; the lots of the lots' pages are picked by what they show."""
+    steeping = Batch.objects.filter(state="running", stages__kind="macerate", stages__state="open").first()
+    on_the_heat = Batch.objects.filter(stages__in=Stage.objects.filter(kind="decoct", state="open")).first()
+    past = Batch.objects.filter(state="done").first()
+    herb = Lot.objects.filter(code__startswith="F", origin="received").order_by("pk")[20]
+    bottled = Lot.objects.filter(origin="bottled").order_by("-pk")[20]
+    return [
+        Page("floor: no database", "/health/nothing/", 4000),
+        Page("floor: one SELECT", "/health/one-select/", 4000),
+        Page("Shelf", reverse("batches:shelf"), 400, 50),
+        Page("Rounds", reverse("batches:rounds")),
+        Page("Batches", reverse("batches:batches")),
+        Page("Batch in the jar", _batch(steeping)),
+        Page("Batch on the heat", _batch(on_the_heat)),
+        Page("Batch of the past", _batch(past)),
+        Page("Storeroom", reverse("inventory:storeroom")),
+        Page("Lot of herb", reverse("inventory:lot", args=[herb.code])),
+        Page("Lot of bottles", reverse("inventory:lot", args=[bottled.code])),
+        Page("Trace of herb", reverse("inventory:trace", args=[herb.code]), 400, 50),
+        Page("Trace of bottles", reverse("inventory:trace", args=[bottled.code]), 400, 50),
+        Page("Trace of 1,000 lots", reverse("inventory:trace", args=[longest().code]), 8),
+        Page("Accounts", reverse("inventory:dispatches")),
+    ]
+
+
+def longest() -> Lot:
+    """The drum of spirit that served most runs."""
+    drums = Movement.objects.filter(lot__material__kind="spirit").values("lot").annotate(times=Count("pk"))
+    return Lot.objects.select_related("material").get(pk=drums.order_by("-times")[0]["lot"])
+
+
+def _batch(batch: Batch | None) -> str:
+    if batch is None:
+        raise SystemExit("The seeded shop lacks a batch to look at.")
+    return reverse("batches:batch", args=[batch.number])
+
+
+def signed_in() -> Client:
+    """The owner's browser."""
+    client = Client(headers={"host": HOST})
+    client.force_login(Person.objects.get(login="rowan"))
+    return client
+
+
+def measure(page: Page, client: Client, port: int) -> Measured:
+    """Queries from inside this process; time and bytes from the server."""
+    client.get(page.path)  # once for what is read once and kept: templates, addresses
+    with CaptureQueriesContext(connection) as asked:
+        answer = client.get(page.path)
+    if answer.status_code != 200:
+        raise SystemExit(f"{page.path} answered {answer.status_code}.")
+    cookie = "; ".join(f"{name}={value.value}" for name, value in client.cookies.items())
+    visit(port, page.path, cookie, min(40, page.requests))
+    pace = visit(port, page.path, cookie, page.requests)
+    return Measured(page, pace, len(asked), pace.size, len(gzip.compress(answer.content, 6)))
