@@ -33,6 +33,7 @@ def undo_act(*, act: StageAct, by: Person, at: datetime, reason: str = "") -> St
         posting = reverse(posting=act.posting, by=by, at=at, reason=reason, key=f"undo_act:{act.pk}")
     logbook.undo_moves(act)
     _withdraw(act, by, at)
+    bell.ring_batch(act.stage.batch, at)  # a closed series takes nothing back: its step must be open first
     bell.unsettle(act, by, at)
     return logbook.log(
         stage=act.stage,
