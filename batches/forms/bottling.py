@@ -17,6 +17,8 @@ from workshop.fields import CountField, QuantityField
 from workshop.models import Workshop
 from workshop.web import ActForm
 
+HOMES = [Place.Kind.ROOM, Place.Kind.CUPBOARD, Place.Kind.SHELF]  # where bottles go, the likeliest first
+
 
 class CountedLots(forms.ModelChoiceField):
     """Released lots, each with what is left of it, in its own unit."""
@@ -69,6 +71,7 @@ class Count(CountField):
             "max_value": f"{label}: this is more than can be right.",
         }
         super().__init__(label=label, min_value=low, max_value=100_000, error_messages=words, **kwargs)
+        self.may = "if any" if low == 0 else "if it matters"
 
 
 class Millimetres(forms.DecimalField):
@@ -116,9 +119,11 @@ class OpenRunForm(StageForm):
         self.fields["bulk"].offer(found)  # type: ignore[attr-defined]
         self.fields["bottle"].offer(stock.offers(Material.Kind.BOTTLE))  # type: ignore[attr-defined]
         self.fields["closure"].offer(stock.offers(Material.Kind.CLOSURE))  # type: ignore[attr-defined]
-        places = Place.objects.filter(archived=False).exclude(kind__in=[Place.Kind.RESERVE, Place.Kind.STOVE])
+        places = Place.objects.filter(archived=False, kind__in=HOMES)
         self.fields["place"].queryset = places  # type: ignore[attr-defined]
-        self.fields["place"].initial = places.order_by("-kind", "pk").first()
+        self.fields["place"].initial = min(
+            places, key=lambda one: (HOMES.index(one.kind), one.pk), default=None
+        )
         if found:
             self._from_formula(found[0])
 
@@ -193,7 +198,10 @@ class CloseForm(RunForm):
     spoiled_labels = Count(label="Labels spoiled", unit="labels", required=False, low=0)
     left_labels = Count(label="Labels left over and destroyed", unit="labels", required=False, low=0)
     reason = forms.CharField(
-        label="What happened", max_length=300, required=False, help_text="Only when the counts do not meet."
+        label="What happened",
+        max_length=300,
+        required=False,
+        help_text="Only needed when the counts do not meet.",
     )
 
     def values(self) -> dict[str, Any]:

@@ -22,7 +22,7 @@ class PrintForm(RunForm):
     """Which sheet, what is on it, how many."""
 
     sheet = forms.ChoiceField(label="Sheet")
-    count = Count(label="Labels", unit="labels")
+    count = Count(label="How many", unit="labels")
     first = Count(
         label="First label on the sheet", unit="", required=False,
         help_text="For a sheet already begun: 1 is the upper left, counted along the rows.",

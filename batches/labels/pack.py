@@ -96,8 +96,7 @@ def address_has_us_contact(address: str) -> bool:
     """The same, read from an address as it is written in the workshop's own lines."""
     lines = [line.strip() for line in re.split(r"[\n;]", address) if line.strip()]
     place = re.search(r"\b([A-Z]{2})\s+(\d{5}(?:-\d{4})?)\b", address)
-    street = any(re.search(r"\d", line) and not re.search(r"\d{5}", line) for line in lines)
-    street = street or bool(re.search(r"\d+\s+\w+[^,\n]*,.*\b[A-Z]{2}\s+\d{5}", address))
+    street = any(re.search(r"\d+\s+[A-Za-z]{2}|[Bb]ox\s+\d", line) for line in lines)
     if place and street:
         return True
-    return any(_has_area_code(found) for found in re.findall(r"\+?[\d(][\d\s().\-]{8,}\d", address))
+    return any(_has_area_code(found) for found in re.findall(r"\+?[\d(][\d ().\-]{8,}\d", address))

@@ -189,7 +189,7 @@ def jar_facts(batch: Batch) -> JarLabel | None:
     opens = begun + timedelta(days=jar.window.min_days)
     target = begun + timedelta(days=jar.window.target_days)
     lines.append(f"Press from {_day(opens)}, best {_day(target)}")
-    strength = show(jar.abv, "% vol", 1, decimal_mark=mark) if jar.abv is not None else "alcohol"
+    strength = show(jar.abv, "% vol", 1, decimal_mark=mark) if jar.abv is not None else ""
     vessel = jar.vessel.vessel.tag if jar.vessel else ""
     return JarLabel(
         title=batch.title[:1].upper() + batch.title[1:],
@@ -197,7 +197,7 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         code=entry.lot.code,
         vessel=vessel,
         lines=tuple(lines),
-        caution=f"Contains {strength}: keep from flame.",
+        caution=f"Alcohol{f', {strength}' if strength else ''}: keep from flame.",
         maker=workshop.name,
     )
 
