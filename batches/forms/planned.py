@@ -12,7 +12,7 @@ from typing import Any
 from django import forms
 
 from batches.forms.numbers import typed
-from workshop.calc.rounding import show
+from workshop.measures import measures
 
 
 def plan_to_make_up(form: forms.Form, plan: Mapping[str, Any]) -> None:
@@ -46,10 +46,10 @@ def _say_herbs(form: forms.Form, plan: Mapping[str, Any]) -> None:
     names = (("herb_lot", "herb_g"), ("second_lot", "second_g"))
     for (lot_field, weight_field), (lot, grams) in zip(names, herbs, strict=False):
         form.fields[lot_field].initial = lot
-        form.fields[weight_field].help_text = f"Planned: {show(grams, 'g', 1)}."
+        form.fields[weight_field].help_text = f"Planned: {measures().shown(grams, 'g', 1)}."
 
 
 def _both(results: Mapping[str, Any], name: str) -> str:
     """By volume and by the scale: "750 mL (606 g)"."""
-    ml, g = results[f"{name}_ml"], results[f"{name}_g"]
-    return f"{show(ml['value'], 'mL', ml['digits'])} ({show(g['value'], 'g', g['digits'])})"
+    ml, g, own = results[f"{name}_ml"], results[f"{name}_g"], measures()
+    return f"{own.shown(ml['value'], 'mL', ml['digits'])} ({own.shown(g['value'], 'g', g['digits'])})"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from tests.journeys.hand import Hand
+from workshop import clock
 
 ARGS = [
     "--no-sandbox",
@@ -53,6 +55,27 @@ def tablet(browser: Browser, live_server: Any) -> Iterator[Callable[[], Page]]:
     for context in contexts:
         context.close()
     assert [error for error in errors if not error.startswith(NOISE)] == []
+
+
+class Calendar:
+    """The workshop's clock in a journey: it stands until it is moved on."""
+
+    def __init__(self) -> None:
+        self.at = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+    def now(self) -> datetime:
+        self.at += timedelta(seconds=1)
+        return self.at
+
+    def on(self, **more: float) -> None:
+        self.at += timedelta(**more)
+
+
+@pytest.fixture
+def calendar(monkeypatch: pytest.MonkeyPatch) -> Calendar:
+    own = Calendar()
+    monkeypatch.setattr(clock, "now", own.now)
+    return own
 
 
 @pytest.fixture

@@ -16,19 +16,33 @@ class Hand:
 
     def __init__(self, page: Page, folder: Path) -> None:
         self.page, self.folder = page, folder
+        self.known: tuple[str, str] | None = None
 
     def go(self, path: str) -> None:
+        """A page; after a pause the person signs in again first."""
         self.page.goto(path)
+        if "/sign-in/" in self.page.url and self.known and not path.startswith("/sign-in/"):
+            self.sign_in(*self.known)
+            self.page.goto(path)
 
     def field(self, label: str) -> Locator:
         return self.page.get_by_label(re.compile(f"^{re.escape(label)}"))
 
     def write(self, label: str, text: str) -> None:
-        self.field(label).first.fill(text)
+        box = self.field(label).first
+        self._unfold(box)
+        box.fill(text)
+
+    def _unfold(self, box: Locator) -> None:
+        """What is folded away opens at its heading."""
+        box.wait_for(state="attached")
+        if not box.is_visible():
+            box.locator("xpath=ancestor::details[not(@open)]/summary").first.tap()
 
     def choose(self, label: str, words: str) -> None:
         """The option that contains these words."""
         box = self.field(label).first
+        self._unfold(box)
         options = box.locator("option").all_text_contents()
         found = next((option for option in options if words.lower() in option.lower()), None)
         assert found is not None, f"{label}: no “{words}” among {options}"
@@ -52,7 +66,8 @@ class Hand:
         expect(self.page.locator("body")).to_contain_text(pattern)
 
     def sign_in(self, login: str, password: str) -> None:
-        self.go("/sign-in/")
+        self.known = (login, password)
+        self.page.goto("/sign-in/")
         self.write("Sign-in name", login)
         self.write("Password", password)
         self.tap("Sign in")

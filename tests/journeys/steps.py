@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from inventory.models import Lot
 from tests.journeys.hand import Hand
 from workshop import clock
 from workshop.people.setup import issue_setup_code
@@ -26,6 +27,7 @@ def set_up(hand: Hand, folder: Path, *, units: str = "Metric") -> None:
     hand.field("Password").first.fill(PASSWORD)
     hand.write("The same password again", PASSWORD)
     hand.write("Backup folder", str(folder / "backups"))
+    hand.known = ("rowan", PASSWORD)
     hand.tap("Open the workshop")
     hand.sees("Rowan")
 
@@ -64,6 +66,26 @@ def receive(hand: Hand, goods: str, amount: str, *, place: str = "North shelf", 
 def receive_herb(hand: Hand, amount: str) -> None:
     add_goods(hand, "Turkey tail", "Fungus", Latin_name="Trametes versicolor", Plant_part="fruiting body")
     receive(hand, "Turkey tail", amount, Moisture="9")
+
+
+def release(hand: Hand, goods: str) -> None:
+    """The owner lets a lot out of quarantine, on its own page."""
+    lot = Lot.objects.filter(material__name=goods).latest("pk")
+    hand.go(f"/storeroom/lots/{lot.code}/")
+    hand.tap("Release")
+    hand.sees("Released")
+
+
+def add_vessel(hand: Hand, tag: str, holds: str, *, form: str = "Jar", **facts: str) -> None:
+    hand.go("/vessels/new/")
+    hand.write("Tag", tag)
+    hand.choose("Form", form)
+    hand.write("Holds", holds)
+    for label, text in facts.items():
+        hand.write(label.replace("_", " "), text)
+    hand.choose("Stands at", "North shelf")
+    hand.send()
+    hand.sees(tag)
 
 
 def add_maker(hand: Hand) -> tuple[str, str]:
