@@ -66,7 +66,6 @@ class Count(CountField):
 
     def __init__(self, *, label: str, low: int = 1, **kwargs: Any) -> None:
         words = {
-            "invalid": f"{label}: write whole numbers, like 40.",
             "min_value": f"{label}: must be {low} or more.",
             "max_value": f"{label}: this is more than can be right.",
         }

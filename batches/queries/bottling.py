@@ -15,12 +15,14 @@ from batches.models import Batch, BatchLot, BottlingRun, Stage
 from batches.queries.stock import Offer, sums_of
 from batches.stages import kind_of
 from inventory.calc.days import day_of
+from inventory.calc.kinds import LOSSES
 from inventory.models import Decision, Lot, Material
-from inventory.models.postings import Posting
+from inventory.models.postings import Movement, Posting
 from workshop.models import Workshop
 
 USUAL_LOSS = 0.01
 RUN = "run"
+LABEL_TOLERANCE = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +144,24 @@ def posting_of(run: BottlingRun) -> Posting | None:
     ).first()
 
 
+def run_of_posting(pk: int) -> BottlingRun | None:
+    """The run that a posting belongs to."""
+    posting = Posting.objects.filter(pk=pk, source_kind=RUN).first()
+    return runs().filter(pk=int(posting.source_ref)).first() if posting else None
+
+
+def strength_moved(run: BottlingRun) -> float | None:
+    """The strength on record, when it is off what the labels say by more than the EU and the US allow.
+
+    0.3 % vol: Regulation (EU) 1169/2011 Annex XII, 27 CFR 19.356; on top of the error of measuring.
+    """
+    printed = run.facts.get("label", {}).get("abv")
+    now = run.finished.abv if run.filled and run.finished else run.bulk.abv
+    if printed is None or now is None or abs(now - round(printed, 1)) <= LABEL_TOLERANCE:
+        return None
+    return now
+
+
 def fillings(run: BottlingRun) -> int:
     """How often the bottles of a run were filled, undone fillings included."""
     return Posting.objects.filter(source_kind=RUN, source_ref=str(run.pk), kind="bottled").count()
@@ -167,6 +187,20 @@ class LabelAccount:
     def missing(self) -> int:
         """Printed less all that is accounted for; negative when more turned up than were printed."""
         return self.printed - self.on_bottles - self.spoiled - self.left
+
+
+def on_hand_of(lot: Lot) -> Decimal:
+    """What is left of a lot at all places, in g or units."""
+    return sums_of([lot]).get(lot.pk, Decimal(0))
+
+
+def losses_of(run: BottlingRun) -> list[tuple[str, Decimal]]:
+    """What was lost in a filling, by its words, in g."""
+    posting = posting_of(run)
+    if posting is None:
+        return []
+    rows = Movement.objects.filter(posting=posting, lot__isnull=True).order_by("line")
+    return [(LOSSES[kind], grams) for kind, grams in rows.values_list("loss_kind", "mass_g")]
 
 
 def printed_of(run: BottlingRun) -> int:

@@ -33,7 +33,8 @@ def facts_of(run: BottlingRun) -> LabelFacts:
     version = batch.version if batch else None
     basis = version.herb_basis if version else ALL
     herb = herb_mg_per_ml(batch, basis) if batch else None
-    high = _high(bulk)
+    liquid = run.finished if run.filled and run.finished and run.finished.abv is not None else bulk
+    high = _high(liquid)
     holds = _dose_holds(version, herb, basis, high, run.fill_ml)
     return LabelFacts(
         product=run.product.name,
@@ -43,9 +44,9 @@ def facts_of(run: BottlingRun) -> LabelFacts:
         maker=workshop.name,
         market=workshop.market,
         address=workshop.address,
-        abv=bulk.abv,
+        abv=liquid.abv,
         abv_high=high,
-        abv_basis=bulk.abv_basis,
+        abv_basis=liquid.abv_basis,
         herb_mg_per_ml=herb,
         herb_basis=basis,
         herb_state=_state(batch),

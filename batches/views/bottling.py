@@ -157,6 +157,7 @@ def run(request: HttpRequest, pk: int) -> HttpResponse:
         if one.state == "open"
         else None,
         "losses": look.losses_of(one),
+        "moved_abv": look.strength_moved(one),
     }
     if context["plan"] is not None:
         context["figures"] = context["plan"].figures()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 
@@ -13,6 +13,7 @@ from batches.actions.undo import rests_on, undo_acts
 from batches.forms.undo import UndoForm
 from batches.models import StageAct
 from batches.queries.batch import act_of_posting
+from batches.queries.bottling import run_of_posting
 from workshop.people import rights
 from workshop.web import Done, act, door
 
@@ -21,6 +22,9 @@ from workshop.web import Done, act, door
 def undo(request: HttpRequest, pk: int) -> HttpResponse:
     """By the posting that the act led to."""
     found = act_of_posting(pk)
+    run = run_of_posting(pk) if found is None else None
+    if run is not None:
+        return redirect("batches:run-act", pk=run.pk, name="undone")
     if found is None:
         raise Http404("There is no act of a batch behind this entry.")
     return _undo(request, found)

@@ -13,7 +13,7 @@ import pytest
 
 from batches.actions import bottling, filling
 from batches.actions.labels import print_labels
-from batches.actions.undo import undo_run
+from batches.actions.undo import undo_act, undo_run
 from batches.models import BottlingRun
 from batches.queries import bottling as look
 from inventory.actions.decide import decide_lot
@@ -33,7 +33,7 @@ from tests.builders_bottling import (
     bulk_of,
     droppers,
 )
-from tests.builders_jar import a_batch, a_bulk_batch, a_place, typed
+from tests.builders_jar import a_batch, a_bulk_batch, a_lot, a_material, a_place, typed
 from workshop.errors import Refused
 
 pytestmark = pytest.mark.django_db
@@ -364,3 +364,49 @@ def test_one_run_is_undone_whatever_another_run_of_the_batch_did():
     first = a_filled_run(a_run(batch, planned=20), count=20, reserve=0)
     a_filled_run(a_run(batch, planned=20), count=20, reserve=0)
     assert undo_run(run=first, by=an_owner(), at=BOTTLED, reason="Wrong lot").state == "open"
+
+
+def test_undoing_the_closing_opens_the_labels_again_and_moves_nothing():
+    run = a_closed_run()
+    act = run.batch.stages.get(kind="bottle").acts.get(act="run_closed")
+    undo_act(act=act, by=an_owner(), at=BOTTLED, reason="Found the label")
+    run.refresh_from_db()
+    assert run.state == "filled"
+    assert on_hand(run.finished) == 40
+
+
+def test_a_run_that_went_on_is_not_undone_from_its_beginning():
+    run = a_filled_run()
+    act = run.batch.stages.get(kind="bottle").acts.get(act="open_run")
+    with pytest.raises(Refused, match="gone on since"):
+        undo_act(act=act, by=an_owner(), at=BOTTLED, reason="Wrong")
+
+
+def test_a_found_bulk_without_a_batch_is_bottled_and_undone():
+    goods = a_material("Old elderberry", "bulk")
+    found = a_lot(goods, amount="1000", abv=40.0)
+    run = bottling.open_run(
+        bulk=found,
+        bottle=bottles(),
+        place=a_place(),
+        fill=typed("50 mL"),
+        best_before=date(2027, 6, 1),
+        by=an_owner(),
+        at=DAY_32,
+    )
+    assert run.batch is None
+    assert run.planned == 20
+    run = filling.filled(run=run, count=20, by=an_owner(), at=BOTTLED)
+    assert masses(look.posting_of(run)) == 0
+    assert undo_run(run=run, by=an_owner(), at=BOTTLED, reason="Wrong").state == "open"
+    assert on_hand(found) == 1000
+
+
+def test_a_label_whose_strength_is_off_by_more_than_0_3_is_pointed_out():
+    """Regulation (EU) 1169/2011 Annex XII: 0.3 % vol."""
+    run = a_filled_run()
+    assert look.strength_moved(run) is None
+    printed = run.finished.abv + 0.5
+    print_labels(run=run, count=40, facts={"abv": printed}, by=an_owner(), at=BOTTLED)
+    run.refresh_from_db()
+    assert look.strength_moved(run) == pytest.approx(run.finished.abv)

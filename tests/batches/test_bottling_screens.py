@@ -160,7 +160,7 @@ def test_what_the_market_still_wants_is_listed_as_help(owner):
     ("name", "typed", "says"),
     [
         ("filled", {"count": ""}, "Bottles filled: this is needed"),
-        ("filled", {"count": "forty"}, "Bottles filled: write whole numbers"),
+        ("filled", {"count": "forty"}, "Bottles filled: write a whole number"),
         ("filled", {"count": "40", "overfill": "half a gram"}, "Overfill in one bottle"),
         ("filled", {"count": "9999"}, "Count again, or weigh what is left"),
         ("closed", {"spoiled_labels": "1"}, "nothing was filled in it yet"),

@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.queries import story
-from tests import builders, builders_batches, builders_jar, builders_stock, builders_trace
+from tests import builders, builders_batches, builders_bottling, builders_jar, builders_stock, builders_trace
 from workshop.people import rights
 
 ANYBODY = ""
@@ -179,6 +179,7 @@ BATCH = [
     Row("batches:act", rights.BENCH, BOTH, kwargs=an_act),
 ]
 
+
 def an_act_to_undo() -> dict[str, int]:
     acts = builders_jar.a_charged_batch().stages.get(kind="prepare").acts
     return {"pk": acts.get(act="charge").pk}
@@ -199,6 +200,30 @@ SHELF = [
     Row("batches:undo-act", rights.BENCH, BOTH, kwargs=an_act_to_undo),
 ]
 
-BATCHES: list[Row] = [*PLANNING, *BATCH, *SHELF]
+
+def a_bulk_lot() -> dict[str, str]:
+    return {"code": builders_bottling.bulk_of(builders_bottling.a_bulk()).code}
+
+
+def a_run() -> dict[str, int]:
+    return {"pk": builders_bottling.a_run().pk}
+
+
+def an_act_of_a_run() -> dict[str, Any]:
+    return a_run() | {"name": "filled"}
+
+
+BOTTLING = [
+    Row("batches:labels", rights.SEE, LOOK),
+    Row("batches:run-new", rights.BENCH, BOTH, kwargs=a_bulk_lot),
+    Row("batches:run", rights.SEE, LOOK, kwargs=a_run),
+    Row("batches:run-print", rights.BENCH, BOTH, kwargs=a_run),
+    Row("batches:run-labels", rights.SEE, LOOK, kwargs=a_run),
+    Row("batches:run-act", rights.BENCH, BOTH, kwargs=an_act_of_a_run),
+    Row("batches:jar-label", rights.BENCH, BOTH, kwargs=a_jar),
+    Row("batches:jar-label-pdf", rights.SEE, LOOK, kwargs=a_jar),
+]
+
+BATCHES: list[Row] = [*PLANNING, *BATCH, *SHELF, *BOTTLING]
 
 ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *INVENTORY, *BATCHES]
