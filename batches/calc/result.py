@@ -86,9 +86,8 @@ def figure(
     """One figure with its working; `digits` defaults to what fits the unit."""
     if digits is None:
         digits = digits_ml(value) if unit in ("mL", "g", "mg") else 1
-    rounding = (
-        f"computed in full, shown with {digits} decimals" if digits else "computed in full, shown whole"
-    )
+    places = f"with {digits} decimal{'s' if digits > 1 else ''}" if digits else "whole"
+    rounding = f"Computed in full, shown {places}."
     working = Working(formula, words, inputs, source, rounding, rule_of_thumb, notes)
     return Figure(name, value, unit, digits, working, low, high)
 

@@ -13,6 +13,7 @@ from workshop.calc.working import Figure, Input, Working
 from workshop.templatetags.figures import shown, undo_url
 
 NBSP = "\u00a0"
+pytestmark = pytest.mark.django_db  # a number is shown in the measures of the workshop
 
 
 def a_figure(**changes: object) -> Figure:

@@ -8,6 +8,7 @@ from django import template
 from django.contrib.messages.storage.base import Message
 from django.utils.safestring import SafeString
 
+from workshop.calc.repeat import digits_to_repeat
 from workshop.calc.rounding import show
 from workshop.calc.working import Figure
 from workshop.charts import icons, planks
@@ -30,15 +31,30 @@ def shown(fig: Figure) -> str:
 
 
 def _bare(said: str) -> str:
-    """The number alone, without its unit."""
-    return said.split("\u00a0")[0]
+    """The number alone, without its unit; a no-break space may group its thousands too."""
+    return said.rpartition("\u00a0")[0] or said
 
 
 @register.inclusion_tag("workshop/_figure.html")
 def figure(fig: Figure) -> dict[str, Any]:
-    """A computed figure that opens its working in place."""
-    inputs = [(one, show(one.value, one.unit, one.digits)) for one in fig.working.inputs]
-    return {"fig": fig, "shown": shown(fig), "inputs": inputs}
+    """A computed figure that opens its working in place.
+
+    The working is in metric units whoever reads; where the reader has others it says so, with both values.
+    """
+    own = measures()
+    worked = show(fig.value, fig.unit, fig.digits, decimal_mark=own.mark)
+    theirs = own.shown(fig.value, fig.unit, fig.digits)
+    inputs = [
+        (one, show(one.value, one.unit, digits, decimal_mark=own.mark))
+        for one, digits in zip(fig.working.inputs, digits_to_repeat(fig), strict=True)
+    ]
+    return {
+        "fig": fig,
+        "shown": shown(fig),
+        "inputs": inputs,
+        "worked": worked,
+        "theirs": theirs if theirs != worked else "",
+    }
 
 
 @register.simple_tag
