@@ -239,11 +239,10 @@ def strained(
 def _losses(rest: Decimal, spent: Decimal | None, pot: Pot, marc_pure: float | None) -> list[Line]:
     """Where the mass went that is not extract: spent marc, steam, and what neither explains.
 
-    Without a weight of the spent marc nothing tells steam from marc apart, so all of it is named steam
-    and spent marc together under "evaporated".
+    Without a weight of the spent marc nothing tells it from the steam, so both are named together.
     """
     if spent is None:
-        return [loss("evaporated", rest, marc_pure)] if rest else []
+        return [loss("spent_and_steam", rest, marc_pure)] if rest else []
     gone = rest - spent
     lines = [loss("spent", spent)]
     if pot.lost_ml is None or gone <= 0:

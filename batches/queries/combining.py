@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from batches.calc.alcohol import millilitres
-from batches.calc.combine import Landing, landing
+from batches.calc.combine import USUAL_SHARES, Landing, landing
 from batches.calc.errors import OutOfRange
 from batches.calc.extraction import HerbPerMl, herb_per_ml
 from batches.calc.mixing import blend, to_target
@@ -19,6 +19,9 @@ from batches.calc.ways_out import WaysOut, ways_out
 from batches.models import Batch, BatchLot, StageAct
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import U_VOLUME, jar_of
+
+
+MOST_USUAL = 0.10
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,14 @@ class AtHand:
     target: float | None
     marc_ethanol_ml: float
     left_share: float
+
+    @property
+    def shares(self) -> tuple[float, ...]:
+        """Shares of the marc's ethanol that may be left: by its time on the heat (USDA retention), and 10 %
+        at least as the high end (common practice, no source)."""
+        if not self.left_share:
+            return USUAL_SHARES
+        return (self.left_share, max(MOST_USUAL, self.left_share))
 
     @property
     def left_in_extract_abv(self) -> float:
@@ -85,6 +96,7 @@ def lands(hand: AtHand, *, tincture_ml: float, extract_ml: float) -> Landing | N
         abv=hand.abv,
         extract_ml=extract_ml,
         marc_ethanol_ml=hand.marc_ethanol_ml * min(1.0, share),
+        shares=hand.shares,
     )
 
 

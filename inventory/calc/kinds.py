@@ -56,6 +56,7 @@ LOSSES: dict[str, str] = {
     "broken": "lost with a broken vessel",
     "gone_bad": "thrown away",
     "spent": "spent marc",
+    "spent_and_steam": "spent marc and steam, not told apart",
     "sludge": "sludge and filter",
     "transfer": "left in vessel and funnel",
     "overfill": "overfill",
