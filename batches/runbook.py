@@ -10,7 +10,9 @@ from batches import logbook
 from batches.models import BottlingRun
 from batches.queries import bottling as look
 from batches.queries.stock import sums_of
-from inventory.models import Lot
+from inventory.lotbook import BENCH, decide
+from inventory.models import Decision, Lot
+from inventory.queries.lots import status_of
 from workshop.errors import Refused
 from workshop.people.models import Person
 
@@ -73,3 +75,33 @@ def there(bulk: Lot) -> Decimal:
     if on_hand <= 0:
         raise Refused(f"Lot {bulk} is used up. Take another bulk lot.", field="bulk")
     return on_hand
+
+
+def keep_on_bench(run: BottlingRun) -> None:
+    """The finished lot belongs to its run until every label is accounted for; nobody releases it before."""
+    _serves(run, BENCH, str(run.pk))
+
+
+def leave_bench(run: BottlingRun) -> None:
+    """The labelled lot waits for the owner."""
+    _serves(run, "", "")
+
+
+def back_to_quarantine(run: BottlingRun, *, by: Person, at: datetime) -> None:
+    """What was released is looked at again after its filling or its labels were undone."""
+    assert run.finished is not None
+    if status_of(run.finished) == Decision.Status.RELEASED:
+        decide(
+            lot=run.finished,
+            status=Decision.Status.QUARANTINE,
+            by=by,
+            at=at,
+            reason="Its bottling was undone after the release",
+        )
+
+
+def _serves(run: BottlingRun, kind: str, ref: str) -> None:
+    lot = run.finished
+    assert lot is not None
+    lot.serves_kind, lot.serves_ref = kind, ref
+    lot.save(update_fields=["serves_kind", "serves_ref"])

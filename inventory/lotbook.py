@@ -11,6 +11,8 @@ from inventory.calc.codes import LETTERS, code_for
 from inventory.models import Decision, Lot, Material, Place, Serial
 from workshop.people.models import Person
 
+BENCH = "run"  # what a lot serves while it is on the bottling bench, not yet labelled
+
 
 @transaction.atomic
 def new_lot(

@@ -11,7 +11,7 @@ from batches import logbook
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, BottlingRun, Stage, StageAct
 from batches.queries import bottling as look
-from batches.runbook import locked, tell, there
+from batches.runbook import keep_on_bench, leave_bench, locked, tell, there
 from inventory.lotbook import new_lot
 from inventory.models import Decision, Lot, Material, Place
 from inventory.queries.lots import status_of
@@ -71,6 +71,7 @@ def open_run(
         opened_at=at,
         opened_by=by,
     )
+    keep_on_bench(run)
     if batch is not None:
         BatchLot.objects.create(batch=batch, stage=look.bottle_stage(batch), lot=lot, role="finished")
     tell(run, "open_run", f"Opened a bottling run: {count} × {show(fill_ml, 'mL', 1)}, lot {lot}", by, at)
@@ -116,6 +117,7 @@ def close_run(
         "labels": {"printed": printed, "left": left_labels, "missing": account.missing, "reason": reason}
     }
     run.save(update_fields=["state", "closed_at", "spoiled_labels", "facts"])
+    leave_bench(run)
     caption = f"Labels of {run.finished} accounted for: {printed} printed, {account.on_bottles} on bottles"
     tell(run, "run_closed", caption, by, at, reason=reason)
     return run

@@ -12,6 +12,7 @@ from django.db.models import Q
 from batches import bell, logbook
 from batches.models import BottlingRun, Reading, StageAct
 from batches.queries import bottling
+from batches.runbook import back_to_quarantine, keep_on_bench
 from inventory.ledger import reverse, reverse_all, undo_order
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -80,7 +81,12 @@ def _run_back(pk: int, what: str, *, by: Person, at: datetime, reason: str) -> A
         before = State.CLOSED  # closing moves no stock: a filling can be undone behind it
     if run.state != before:
         raise Refused(f"The run of {run.finished} has gone on since. Undo what came after it first.")
+    if what == "run_closed":
+        _refuse_used(bottling.posting_of(run), [bottling.reserve_of(run)])
     posting = _empty(run, by=by, at=at, reason=reason) if what == "bottled" else None
+    if run.state == State.CLOSED:
+        keep_on_bench(run)
+        back_to_quarantine(run, by=by, at=at)
     run.state = after
     run.closed_at = at if after == State.DROPPED else None
     run.save()
@@ -101,7 +107,7 @@ def _empty(run: BottlingRun, *, by: Person, at: datetime, reason: str) -> Any:
 
 
 def _refuse_used(found: Any, both: list[Any]) -> None:
-    own = {posting.pk for posting in both}
+    own = {posting.pk for posting in [found, *both] if posting is not None}
     later = [use for use in undo_order(found) if use.pk not in own]
     if later:
         named = "; ".join(use.caption.rstrip(".") for use in later[:5])

@@ -118,6 +118,8 @@ class OpenRunForm(StageForm):
         self.fields["bulk"].offer(found)  # type: ignore[attr-defined]
         self.fields["bottle"].offer(stock.offers(Material.Kind.BOTTLE))  # type: ignore[attr-defined]
         self.fields["closure"].offer(stock.offers(Material.Kind.CLOSURE))  # type: ignore[attr-defined]
+        self.fields["closure"].may = "if any"  # type: ignore[attr-defined]
+        self.fields["best_before"].may = "if earlier"  # type: ignore[attr-defined]
         places = Place.objects.filter(archived=False, kind__in=HOMES)
         self.fields["place"].queryset = places  # type: ignore[attr-defined]
         self.fields["place"].initial = min(
@@ -184,6 +186,8 @@ class FilledForm(RunForm):
 
     def prepare(self) -> None:
         self.fields["count"].initial = self.run.planned
+        for name in ("overfill", "sludge", "transfer", "left"):
+            self.fields[name].may = "if weighed" if name in ("overfill", "left") else "if any"  # type: ignore[attr-defined]
 
     def values(self) -> dict[str, Any]:
         """Counts left empty are none."""

@@ -53,6 +53,7 @@ class PrintForm(RunForm):
     def prepare(self) -> None:
         choices = [(key, sheet.name) for key, sheet in sheets.PRESETS.items()]
         self.fields["sheet"].choices = [*choices, (CUSTOM, "Another sheet, measured below")]  # type: ignore[attr-defined]
+        self.fields["leave_out"].may = "if any"  # type: ignore[attr-defined]
         printed = look.printed_of(self.run)
         wanted = self.run.filled or self.run.planned
         self.fields["count"].initial = max(wanted - printed, 1) if printed else wanted

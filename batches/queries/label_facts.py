@@ -198,7 +198,7 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         code=entry.lot.code,
         vessel=vessel,
         lines=tuple(lines),
-        caution=f"Alcohol{f', {strength}' if strength else ''}: keep from flame.",
+        caution=f"Alcohol{f', {strength}' if strength else ''}: no flame.",
         maker=workshop.name,
     )
 

@@ -33,7 +33,7 @@ def decide_lot(
     """
     if not rights.may(by, rights.DECIDE):
         raise Refused(rights.refusal(rights.DECIDE))
-    Lot.objects.select_for_update(no_key=True).get(pk=lot.pk)
+    lot = Lot.objects.select_for_update(no_key=True).get(pk=lot.pk)
     now = status_of(lot)
     word = Status(status).label.lower()
     if status == now:
@@ -41,6 +41,11 @@ def decide_lot(
     if status not in MAY_BECOME[now]:
         ways = " or ".join(sorted(Status(way).label.lower() for way in MAY_BECOME[now]))
         raise Refused(f"Lot {lot.code} is {Status(now).label.lower()}; from there it can only become {ways}.")
+    if status == Status.RELEASED and lot.serves_kind == lotbook.BENCH:
+        raise Refused(
+            f"Lot {lot.code} is still on the bottling bench: not every label is accounted for. Close its run "
+            "first, then look at the labelled bottles."
+        )
     plain = status == Status.RELEASED and now in {Status.QUARANTINE, Status.IN_PROCESS}
     if not plain and not reason.strip():
         raise Refused("Write the reason; whoever reads this later needs it.", field="reason")

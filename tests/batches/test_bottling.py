@@ -410,3 +410,36 @@ def test_a_label_whose_strength_is_off_by_more_than_0_3_is_pointed_out():
     print_labels(run=run, count=40, facts={"abv": printed}, by=an_owner(), at=BOTTLED)
     run.refresh_from_db()
     assert look.strength_moved(run) == pytest.approx(run.finished.abv)
+
+
+def test_a_lot_is_not_released_before_its_labels_are_accounted_for():
+    run = a_filled_run()
+    with pytest.raises(Refused, match="still on the bottling bench"):
+        decide_lot(lot=run.finished, status="released", by=an_owner(), at=BOTTLED)
+    run = a_closed_run(run)
+    act = run.batch.stages.get(kind="bottle").acts.get(act="run_closed")
+    undo_act(act=act, by=an_owner(), at=BOTTLED, reason="A label turned up")
+    with pytest.raises(Refused, match="still on the bottling bench"):
+        decide_lot(lot=run.finished, status="released", by=an_owner(), at=BOTTLED)
+    run.refresh_from_db()
+    bottling.close_run(run=run, spoiled_labels=0, left_labels=2, by=an_owner(), at=BOTTLED)
+    assert decide_lot(lot=run.finished, status="released", by=an_owner(), at=BOTTLED).status == "released"
+
+
+def test_a_released_lot_whose_filling_is_undone_waits_for_the_owner_again():
+    run = a_closed_run()
+    decide_lot(lot=run.finished, status="released", by=an_owner(), at=BOTTLED)
+    run = undo_run(run=run, by=a_maker(), at=BOTTLED, reason="Wrong bulk")
+    assert status_of(run.finished) == "quarantine"
+    a_filled_run(run)
+    with pytest.raises(Refused, match="may not leave"):
+        sell(run, 1)
+
+
+def test_the_closing_is_not_undone_behind_bottles_that_left():
+    run = a_closed_run()
+    decide_lot(lot=run.finished, status="released", by=an_owner(), at=BOTTLED)
+    sell(run, 1)
+    act = run.batch.stages.get(kind="bottle").acts.get(act="run_closed")
+    with pytest.raises(Refused, match="Sold to Fern Hollow"):
+        undo_act(act=act, by=an_owner(), at=BOTTLED, reason="Recount")
