@@ -5,6 +5,7 @@ The reminders know only keys ("stage:12:shake"); this file gives them and takes 
 
 from __future__ import annotations
 
+from collections.abc import Container
 from datetime import datetime
 
 from django.urls import reverse
@@ -30,16 +31,23 @@ def plans_of(stage: Stage) -> tuple[SeriesPlan, ...]:
 
 def ring_batch(batch: Batch, at: datetime) -> None:
     """Bring every series of a batch in step with its stages."""
-    for stage in batch.stages.select_related("batch"):
-        ring(stage, at)
+    stages = list(batch.stages.select_related("batch"))
+    running = series.running(key_of(stage, plan.name) for stage in stages for plan in plans_of(stage))
+    for stage in stages:
+        _ring(stage, at, running)
 
 
 def ring(stage: Stage, at: datetime) -> None:
     """Open the series of an open stage, close those of any other."""
+    _ring(stage, at, series.running(key_of(stage, plan.name) for plan in plans_of(stage)))
+
+
+def _ring(stage: Stage, at: datetime, running: Container[str]) -> None:
     for plan in plans_of(stage):
         starts_at = _begins(stage, plan)
         if starts_at is None:
-            series.close_series(key=key_of(stage, plan.name), at=at)
+            if key_of(stage, plan.name) in running:
+                series.close_series(key=key_of(stage, plan.name), at=at)
             continue
         place = _place(stage)
         series.open_series(

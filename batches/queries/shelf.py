@@ -19,7 +19,7 @@ from batches.models import Batch, BatchLot, Occupancy, Reading, Stage, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import Pot, fold_pot, target_from
 from inventory.models.postings import Stock
-from workshop.reminders.queries import DueItem, due_now, next_for
+from workshop.reminders.queries import DueItem, coming_for, due_now
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
 WATCHED = {"macerate": ("shake", "top-up", "press"), "decoct": ("watch",), "settle": ("settle",)}
@@ -158,7 +158,7 @@ class _Book:
     def _due(self, due: list[DueItem]) -> dict[str, DueItem]:
         opened = [stage for stages in self.stages.values() for stage in stages if stage.state == "open"]
         keys = [stage.series_key(name) for stage in opened for name in WATCHED.get(stage.kind, ())]
-        return next_for(keys=keys, at=self.at) | {item.key: item for item in due}
+        return coming_for(keys=keys, at=self.at) | {item.key: item for item in due}
 
     def vessel(self, seat: Occupancy) -> InVessel:
         role = self.roles.get(seat.lot_id or 0, "")

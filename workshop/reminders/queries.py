@@ -53,9 +53,13 @@ def due_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
 def next_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
     """What comes next of each series: what is due now, else the first to come."""
     wanted = list(keys)
-    ahead = _open(Q(due_at__gt=at, series__key__in=wanted)).order_by("series_id", "due_at", "pk")
-    coming = {row.series.key: _item(row, at, 0) for row in ahead.distinct("series_id")}
-    return coming | due_for(keys=wanted, at=at)
+    return coming_for(keys=wanted, at=at) | due_for(keys=wanted, at=at)
+
+
+def coming_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
+    """The first of each series that is still to come, by key, whatever of it is due already."""
+    ahead = _open(Q(due_at__gt=at, series__key__in=list(keys))).order_by("series_id", "due_at", "pk")
+    return {row.series.key: _item(row, at, 0) for row in ahead.distinct("series_id")}
 
 
 def next_due(*, key: str, at: datetime) -> DueItem | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -78,6 +78,11 @@ def close_series(*, key: str, at: datetime) -> None:
     rows.update(state=Due.State.DROPPED, settled_at=at)
     series.closed_at, series.planned_to, series.plan_next_at = at, at, None
     series.save(update_fields=["closed_at", "planned_to", "plan_next_at"])
+
+
+def running(keys: Iterable[str]) -> set[str]:
+    """Those of `keys` whose series stands and was not closed."""
+    return set(Series.objects.filter(key__in=list(keys), closed_at=None).values_list("key", flat=True))
 
 
 def move_place(*, was: str, place: str, walk: int) -> None:

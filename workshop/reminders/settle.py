@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Case, QuerySet, Value, When
 
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -127,9 +127,9 @@ def _settle(row: Due, state: str, by: Person, at: datetime, reason: str) -> None
 
 def _overtake(row: Due, at: datetime) -> None:
     """Older open rows: a repeat was missed, a window's earlier word is no longer wanted."""
+    state = Case(When(kind=REPEAT, then=Value(Due.State.MISSED)), default=Value(Due.State.DROPPED))
     older = _open(row.series).filter(slot__lt=row.slot)
-    older.filter(kind=REPEAT).update(state=Due.State.MISSED, settled_at=at, settled_with=row)
-    older.update(state=Due.State.DROPPED, settled_at=at, settled_with=row)
+    older.update(state=state, settled_at=at, settled_with=row)
 
 
 def _reopen(row: Due) -> None:
