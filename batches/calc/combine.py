@@ -77,7 +77,7 @@ class Landing(Result):
             d_of("d", "both together", high),
         )
         return figure(
-            f"Strength, {left:.0%} of the marc's ethanol left in the extract",
+            f"Strength, {left * 100:.0f}\u00a0% of the marc's ethanol left in the extract",
             high,
             "% vol",
             "(V1 * a1 + 100 * E * s) / ((V1 * d1 + V2 * d2) / d)",

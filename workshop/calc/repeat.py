@@ -34,8 +34,8 @@ def work_out(formula: str, symbols: Mapping[str, float]) -> float:
 def digits_to_repeat(figure: Figure) -> tuple[int, ...]:
     """Decimals to show of each input, so that the formula over the shown inputs gives the shown value.
 
-    Never fewer than the inputs ask for. Where even the full inputs do not give the shown value (a share rounded
-    down) the inputs' own digits stand.
+    Never fewer than the inputs ask for. Where even the full inputs do not give the shown value (a
+    share rounded down) the inputs' own digits stand.
     """
     inputs, formula = figure.working.inputs, figure.working.formula
     digits = [one.digits for one in inputs]
