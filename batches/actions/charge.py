@@ -49,6 +49,7 @@ def charge(
     stage = logbook.lock_stage(stage)
     batch, when = stage.batch, happened_at or at
     liquid, abv = _poured(menstruum_lot, menstruum, celsius)
+    herbs = [(lot, to_stock(float(grams))) for lot, grams in herbs]  # ounces have more decimals than stock
     herb_g = sum((grams for _, grams in herbs), Decimal(0))
     if herb_g <= 0:
         raise Refused("Herb: weigh in more than 0 g.", field="herb_g")
