@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.http import HttpRequest, QueryDict
 from django.utils.datastructures import MultiValueDict
 
+from workshop import drafts
+
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
+NEVER_KEPT = (forms.PasswordInput, forms.FileInput)
 
 
 def fresh_key() -> str:
@@ -48,10 +52,38 @@ class PlainForm(forms.Form):
         }
 
 
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """What a refused form offers instead: why, what the button says, where it leads."""
+
+    words: str
+    act: str
+    url: str
+
+
 class ActForm(PlainForm):
-    """A form that is applied once: it carries its own request key from the moment it is shown."""
+    """A form that is applied once: it carries its own request key from the moment it is shown.
+
+    `way_out` is what a refusal offered. Shown again from a draft, the form holds what had been typed.
+    """
 
     once_key = forms.CharField(widget=forms.HiddenInput, initial=fresh_key, max_length=100)
+    way_out: WayOut | None = None
+
+    @classmethod
+    def draft_name(cls) -> str:
+        """The name under which drafts of this form are kept."""
+        return f"{cls.__module__}.{cls.__qualname__}"
+
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
+        draft = drafts.opened(self.draft_name())
+        if draft is not None and not (field.widget.is_hidden or isinstance(field.widget, NEVER_KEPT)):
+            typed = field.widget.value_from_datadict(
+                draft.typed, MultiValueDict(), self.add_prefix(field_name)
+            )
+            if typed is not None:
+                return typed
+        return super().get_initial_for_field(field, field_name)
 
     def clean(self) -> dict[str, Any]:
         found = super().clean() or self.cleaned_data
@@ -70,15 +102,19 @@ class ActForm(PlainForm):
 
     def body(self, request: HttpRequest) -> dict[str, Any]:
         """What was sent, to tell a repeat from another request. Never a password: its hash would be kept."""
-        hidden = {
+        sent: dict[str, Any] = self.sent(request)
+        files = {key: [(file.name, file.size) for file in files] for key, files in request.FILES.lists()}
+        return sent | files
+
+    def sent(self, request: HttpRequest) -> dict[str, list[str]]:
+        """The fields as they came, without files, passwords and the mark against forgery."""
+        secret = {
             self.add_prefix(name)
             for name, field in self.fields.items()
             if isinstance(field.widget, forms.PasswordInput)
         }
-        sent: dict[str, Any] = {
-            key: values
+        return {
+            key: list(values)
             for key, values in request.POST.lists()
-            if key not in hidden and key != "csrfmiddlewaretoken"
+            if key not in secret and key != "csrfmiddlewaretoken"
         }
-        files = {key: [(file.name, file.size) for file in files] for key, files in request.FILES.lists()}
-        return sent | files

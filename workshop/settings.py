@@ -88,6 +88,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "workshop.web.SetupFirstMiddleware",
     "workshop.measures.MeasuresMiddleware",
+    "workshop.drafts.DraftsMiddleware",
 ]
 ROOT_URLCONF = "workshop.urls"
 WSGI_APPLICATION = "workshop.wsgi.application"

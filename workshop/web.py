@@ -9,6 +9,7 @@ from functools import wraps
 from random import uniform
 from time import sleep
 from typing import Any
+from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
@@ -20,9 +21,9 @@ from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 
-from workshop import clock, once
-from workshop.errors import Refused
-from workshop.forms import ActForm, fresh_key
+from workshop import clock, drafts, once
+from workshop.errors import Offer, Refused
+from workshop.forms import ActForm, WayOut, fresh_key
 from workshop.models import Workshop
 
 __all__ = [
@@ -151,6 +152,7 @@ def act(
     except Refused as refusal:
         field = refusal.field if refusal.field in form.fields else None
         form.add_error(field, refusal.sentence)
+        form.way_out = _way_out(request, form, refusal.offer, at)
         return None
     if answer.repeated_from is not None:
         zone = Workshop.objects.get().tz
@@ -159,6 +161,16 @@ def act(
         tags = f"undo={outcome[0].undo_url}" if outcome[0].undo_url else ""
         messages.success(request, outcome[0].said, extra_tags=tags)
     return redirect(answer.value)
+
+
+def _way_out(request: HttpRequest, form: ActForm, offer: Offer | None, at: datetime) -> WayOut | None:
+    """The offer with its address, which leads back to the form with all that was typed."""
+    if offer is None:
+        return None
+    key, typed = form.cleaned_data["once_key"], form.sent(request)
+    back = drafts.keep(request, form=form.draft_name(), key=key, typed=typed, at=at)
+    query = urlencode({**offer.query, "back": back})
+    return WayOut(offer.words, offer.act, f"{reverse(offer.page, args=offer.args)}?{query}")
 
 
 def _perform(
