@@ -11,7 +11,7 @@ from django.db import transaction
 from batches import logbook
 from batches.models import BottlingRun
 from batches.queries import bottling as look
-from batches.queries.stock import drawn, place_of
+from batches.queries.stock import drawn, place_of, short_of
 from batches.runbook import NOTHING, locked, tell, there
 from inventory.ledger import Line, Source, Strength, loss, post
 from inventory.models import Place
@@ -144,6 +144,7 @@ def _sums(
             f"{count} × {show(run.fill_ml, 'mL', 1)} and what was lost come to {show(taken, 'g', 0)}, but "
             f"lot {bulk} has {show(on_hand, 'g', 0)}. Count again, or weigh what is left.",
             field="count",
+            offer=short_of(bulk, taken),
         )
     return Sums(taken, content, sludge_g, lost_g, float(over_g) / density * 1000, density, bulk.abv)
 

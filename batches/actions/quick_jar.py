@@ -9,12 +9,13 @@ from django.db import transaction
 from batches.logbook import log
 from batches.models import Batch, Vessel
 from batches.openings import new_batch
+from batches.queries.stock import short_of
 from batches.queries.vessels import capacity_for, contents_ml, sitting_in
 from batches.stages import kind_of
 from batches.stages.courses import TRIAL
 from inventory.models import Decision, Lot, Material
 from inventory.queries.lots import on_hand, status_of
-from workshop.calc.rounding import show
+from workshop.calc.rounding import show, to_stock
 from workshop.errors import Refused
 from workshop.people.models import Person
 
@@ -87,6 +88,7 @@ def _refuse_unusable(lot: Lot, grams: float | None, field: str) -> None:
         raise Refused(
             f"Lot {lot.code} has {show(left, 'g', 1)} left. Take less, or put the count right first.",
             field="herb_g",
+            offer=short_of(lot, to_stock(grams)),
         )
 
 

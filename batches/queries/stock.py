@@ -10,6 +10,8 @@ from django.db.models import Sum
 
 from inventory.models import Decision, Lot, Place
 from inventory.models.postings import Stock
+from inventory.queries.shortfall import way_out
+from workshop.errors import Offer as WayOut
 from workshop.errors import Refused
 
 
@@ -44,12 +46,24 @@ def sums_of(lots: list[Lot]) -> dict[int, Decimal]:
 
 def place_of(lot: Lot, amount: Decimal) -> Place:
     """The place to take `amount` of a lot from: one that has it, else the one with most. Refused if none."""
-    rows = list(
-        Stock.objects.filter(lot=lot, on_hand__gt=0).select_related("place").order_by("-on_hand", "pk")
-    )
-    if not rows:
-        raise Refused(f"Lot {lot.code} is used up. Take another lot, or put the count right first.")
+    rows = list(Stock.objects.filter(lot=lot).select_related("place").order_by("-on_hand", "pk"))
+    if not rows or rows[0].on_hand <= 0:
+        raise Refused(
+            f"Lot {lot.code} is used up. Take another lot, or put the count right first.",
+            offer=short_of(lot, amount),
+        )
     return rows[0].place
+
+
+def short_of(lot: Lot, wanted: Decimal) -> WayOut | None:
+    """The way out where `wanted` (g or units) of a lot is more than all that the book has of it."""
+    held = Stock.objects.filter(lot=lot).select_related("place").order_by("-on_hand", "-pk")
+    book = sums_of([lot]).get(lot.pk, Decimal(0))
+    most = held.first()
+    if most is None or wanted <= book:
+        return None
+    right = most.on_hand + wanted - book
+    return way_out(lot, most.place, book=most.on_hand, wanted=right, elsewhere=())
 
 
 NEARLY_ALL = Decimal("0.005")

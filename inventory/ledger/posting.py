@@ -53,7 +53,7 @@ def post(
     check_sense(kind, full)
     lock_stock(full)
     refuse_unusable(kind, full, serves or source)
-    move_stock(full)
+    move_stock(kind, full)
     entry = Entry(kind, by, at, recorded_at, key, caption, reason, source, witness, device, reverses)
     posting = write(entry, full)
     set_strengths(full)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from django.db.models import F
@@ -13,6 +13,7 @@ from inventory.calc.kinds import KINDS
 from inventory.ledger.lines import Line, Source
 from inventory.models import Decision, Lot
 from inventory.models.postings import Movement, Stock
+from inventory.queries.shortfall import way_out
 from workshop.errors import Refused
 
 LotPlace = tuple[int, int]
@@ -45,14 +46,16 @@ def refuse_unusable(kind: str, lines: Sequence[Line], serves: Source) -> None:
     """Only released lots are used, and in-process lots only by the work they belong to."""
     if not KINDS[kind].uses:
         return
-    for line in lines:
-        if line.lot is not None and line.amount < 0 and line.lot.material.metered:
-            _refuse_unless_usable(line.lot, serves)
+    used = [line.lot for line in lines if line.lot is not None and line.amount < 0]
+    metered = [lot for lot in used if lot.material.metered]
+    last = Decision.objects.filter(lot__in=metered).order_by("lot_id", "-pk").distinct("lot_id")
+    decided = dict(last.values_list("lot_id", "status"))
+    for lot in metered:
+        _refuse_unless_usable(lot, decided.get(lot.pk, Decision.Status.QUARANTINE), serves)
 
 
-def _refuse_unless_usable(lot: Lot, serves: Source) -> None:
-    last = Decision.objects.filter(lot=lot).order_by("-pk").first()
-    status = Decision.Status(last.status if last else Decision.Status.QUARANTINE)
+def _refuse_unless_usable(lot: Lot, decided: str, serves: Source) -> None:
+    status = Decision.Status(decided)
     mine = (lot.serves_kind, lot.serves_ref) == (serves.kind, serves.ref)
     if status == Decision.Status.RELEASED or (status == Decision.Status.IN_PROCESS and mine):
         return
@@ -63,19 +66,29 @@ def _refuse_unless_usable(lot: Lot, serves: Source) -> None:
     )
 
 
-def move_stock(lines: Sequence[Line]) -> None:
+def move_stock(kind: str, lines: Sequence[Line]) -> None:
     """Add the deltas to the locked rows; refuse with a sentence before the CHECK constraint would."""
     lots = {line.lot.pk: line.lot for line in lines if line.lot is not None}
+    found = Stock.objects.select_related("place").filter(lot_id__in=lots)
+    rows = {(row.lot_id, row.place_id): row for row in found}
     for (lot_id, place_id), delta in sorted(deltas(lines).items()):
-        row = Stock.objects.select_related("place").get(lot_id=lot_id, place_id=place_id)
+        row = rows[lot_id, place_id]
         if row.on_hand + delta < 0:
-            lot = lots[lot_id]
-            has, wanted = (in_words(x, counted=lot.material.counted) for x in (row.on_hand, -delta))
-            raise Refused(
-                f"Lot {lot.code} has {has} at {row.place}, and {wanted} is wanted. "
-                "Take less, or put the count right first."
-            )
+            raise _short(kind, lots[lot_id], row, -delta, rows.values())
         Stock.objects.filter(pk=row.pk).update(on_hand=F("on_hand") + delta)
+
+
+def _short(kind: str, lot: Lot, row: Stock, wanted: Decimal, rows: Iterable[Stock]) -> Refused:
+    """More is wanted than is there. The scale may be right: then the count was wrong, unless this undoes."""
+    has, much = (in_words(amount, counted=lot.material.counted) for amount in (row.on_hand, wanted))
+    held = [(other.place, other.on_hand) for other in rows if other.lot_id == lot.pk and other.pk != row.pk]
+    elsewhere = held if KINDS[kind].uses else []
+    offer = way_out(lot, row.place, book=row.on_hand, wanted=wanted, elsewhere=elsewhere)
+    return Refused(
+        f"Lot {lot.code} has {has} at {row.place}, and {much} is wanted. "
+        "Take less, or put the count right first.",
+        offer=None if kind == "undone" else offer,
+    )
 
 
 def set_strengths(lines: Sequence[Line]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,9 +11,10 @@ from django.db.models import Sum
 
 from inventory.calc.allocation import Offer, Take, allocate
 from inventory.models import Decision, Lot, Material, Place
-from inventory.models.postings import Stock
+from inventory.models.postings import Movement, Stock
 
 NOTHING = Decimal(0)
+CRUMBS = Decimal("0.02")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,19 @@ def at_place(lot: Lot, place: Place) -> Decimal:
     """What the book says is left of a lot at one place."""
     row = Stock.objects.filter(lot=lot, place=place).first()
     return row.on_hand if row else NOTHING
+
+
+def crumbs(lot: Lot, held: Sequence[Holding]) -> Holding | None:
+    """The last of a bag or can: at one place, and under 2 % of what the lot began with.
+
+    The share is common practice of a storeroom, no source. Counted goods have no crumbs.
+    """
+    if lot.material.counted or not lot.material.metered:
+        return None
+    given = Movement.objects.filter(lot=lot, amount__gt=0)
+    first = given.order_by("posting__seq").values("posting")[:1]
+    began = given.filter(posting=first).aggregate(g=Sum("amount"))["g"] or NOTHING
+    return held[0] if len(held) == 1 and held[0].on_hand < began * CRUMBS else None
 
 
 @dataclass(frozen=True, slots=True)

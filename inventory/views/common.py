@@ -52,3 +52,8 @@ def form_page(
     if lot is not None:
         context |= {"holdings": lots.holdings(lot)}
     return render(request, "inventory/form_page.html", context, status=422 if form.errors else 200)
+
+
+def asked_for(request: HttpRequest, *names: str) -> dict[str, str]:
+    """What the address fills into a form that is opened: text, to be judged only when it is sent."""
+    return {name: request.GET[name][:80] for name in names if name in request.GET}

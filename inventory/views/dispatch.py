@@ -17,6 +17,7 @@ from inventory.forms.dispatch import DispatchForm, ReturnForm
 from inventory.models import Dispatch
 from inventory.queries import dispatch as look
 from inventory.views.common import today
+from workshop.drafts import opened
 from workshop.people import rights
 from workshop.web import act, door, refused_page
 
@@ -104,10 +105,11 @@ def dispatch_return(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _offers(request: HttpRequest, words: str) -> list[look.Offer]:
-    """Those first expiring; in a sent form, those that it names, so that nothing typed is lost."""
-    if request.method != "POST":
+    """Those first expiring; in a sent form or its draft, those that it names: nothing typed is lost."""
+    draft = opened(DispatchForm.draft_name())
+    if request.method != "POST" and draft is None:
         return look.offers(today=today(), words=words)
-    named = [TAKE.fullmatch(name) for name in request.POST]
+    named = [TAKE.fullmatch(name) for name in (draft.typed if draft else request.POST)]
     pairs = [(int(found[1]), int(found[2])) for found in named if found]
     return look.the_offers(pairs[:200], today=today())
 

@@ -30,6 +30,7 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "status_word": Decision.Status(status).label,
         "holdings": held,
         "left": sum((each.on_hand for each in held), stock.NOTHING),
+        "crumbs": lots.crumbs(one, held),
         "expired": one.expired(today()),
         "story": story.story(one),
         "may_decide": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]

@@ -16,12 +16,17 @@ from inventory.actions.move import move_lot
 from inventory.actions.write_off import write_off as write_off_lot
 from inventory.forms.lots import AdoptForm, CountForm, LotForm, MeasureForm, MoveForm, WriteOffForm, kept
 from inventory.forms.receive import fraction, stated, typed_strength
-from inventory.views.common import form_page, the_lot
+from inventory.views.common import asked_for, form_page, the_lot
+from workshop.drafts import way_back
 from workshop.people import rights
 from workshop.web import act, door
 
 STEP = Decimal("0.001")
 BLIND = "Count or weigh first, without looking at the book."
+FROM_THE_SCALE = (
+    "Filled in is what was used: if more was there, write what was there before. Say why the book is wrong; "
+    "the owner finds it in the story of the lot."
+)
 
 
 def _with_lot(
@@ -35,8 +40,8 @@ def _with_lot(
     more: str = "",
     blind: bool = False,
 ) -> HttpResponse:
-    """Show the form beside the lot's facts, or do its one act and go back to the lot."""
-    back = reverse("inventory:lot", args=[form.lot.code])
+    """Show the form beside the lot's facts, or do its one act and go back to where it was asked for."""
+    back = way_back(request, reverse("inventory:lot", args=[form.lot.code]))
 
     def run(at: datetime) -> str:
         do(at)
@@ -51,7 +56,8 @@ def _with_lot(
 @door(rights.BENCH)
 def move(request: HttpRequest, code: str) -> HttpResponse:
     lot = the_lot(code)
-    form = MoveForm(request.POST or None, lot=lot)
+    start = asked_for(request, "from_place", "to_place", "amount")
+    form = MoveForm(request.POST or None, lot=lot, initial=start)
 
     def do(at: datetime) -> None:
         given = form.cleaned_data
@@ -72,7 +78,8 @@ def move(request: HttpRequest, code: str) -> HttpResponse:
 @door(rights.BENCH)
 def count(request: HttpRequest, code: str) -> HttpResponse:
     lot = the_lot(code)
-    form = CountForm(request.POST or None, lot=lot)
+    start = asked_for(request, "place", "counted")
+    form = CountForm(request.POST or None, lot=lot, initial=start)
 
     def do(at: datetime) -> None:
         given = form.cleaned_data
@@ -87,14 +94,15 @@ def count(request: HttpRequest, code: str) -> HttpResponse:
             key=given["once_key"],
         )
 
-    page = {"opening": "How much is there?", "more": BLIND, "word": "Counted", "said": "Counted."}
+    more = FROM_THE_SCALE if "counted" in start else BLIND
+    page = {"opening": "How much is there?", "more": more, "word": "Counted", "said": "Counted."}
     return _with_lot(request, form, do, blind=True, **page)
 
 
 @door(rights.BENCH)
 def write_off(request: HttpRequest, code: str) -> HttpResponse:
     lot = the_lot(code)
-    form = WriteOffForm(request.POST or None, lot=lot)
+    form = WriteOffForm(request.POST or None, lot=lot, initial=asked_for(request, "place", "cause"))
 
     def do(at: datetime) -> None:
         given = form.cleaned_data

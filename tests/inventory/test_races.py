@@ -80,7 +80,7 @@ def without_locks(lines: Sequence[Line]) -> None:
     Stock.objects.bulk_create(rows, ignore_conflicts=True)
 
 
-def read_modify_write(lines: Sequence[Line]) -> None:
+def read_modify_write(kind: str, lines: Sequence[Line]) -> None:
     """The mutant's sum: made in Python from what was read, written back whole."""
     for (lot, place), delta in sorted(deltas(lines).items()):
         row = Stock.objects.get(lot_id=lot, place_id=place)

@@ -1,0 +1,61 @@
+"""The way out when more of a lot was used than the book says is there: the scale is right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from inventory.calc.balances import Count, in_words, put_right
+from inventory.models import Lot, Place
+from workshop.errors import Offer
+
+Held = tuple[Place, Decimal]
+COUNT, MOVE = "inventory:count", "inventory:move"
+
+
+def typed(amount: Decimal, *, counted: bool) -> str:
+    """An amount as somebody would type it: "180.5 g", or "40"."""
+    text = f"{amount.normalize():f}"
+    return text if counted else f"{text} g"
+
+
+def way_out(lot: Lot, place: Place, *, book: Decimal, wanted: Decimal, elsewhere: Iterable[Held]) -> Offer:
+    """What to offer when `wanted` (g or units) of a lot were used at a place where the book has less.
+
+    Where the lot stands at another place too, it may simply have been carried over: then that is offered.
+    """
+    others = sorted(elsewhere, key=lambda held: held[1])
+    if others and others[-1][1] > 0:
+        return _carried(lot, place, *others[-1], missing=wanted - book)
+    return _count_was_wrong(lot, place, book, wanted)
+
+
+def _count_was_wrong(lot: Lot, place: Place, book: Decimal, wanted: Decimal) -> Offer:
+    counted = lot.material.counted
+    has, took = (in_words(amount, counted=counted) for amount in (book, wanted))
+    found = "there were" if counted else "the scale says"
+    more = in_words(wanted - book, counted=counted)
+    verdict = put_right(Count(book, wanted), counted_goods=counted)
+    query = {"place": str(place.pk), "counted": typed(wanted, counted=counted)}
+    return Offer(
+        f"The book says {has}, {found} {took}: {verdict}.",
+        f"Put it right: +{more}",
+        COUNT,
+        (lot.code,),
+        query,
+    )
+
+
+def _carried(lot: Lot, place: Place, other: Place, there: Decimal, *, missing: Decimal) -> Offer:
+    counted = lot.material.counted
+    amount = min(there, missing)
+    has = in_words(there, counted=counted)
+    query = {"from_place": str(other.pk), "to_place": str(place.pk), "amount": typed(amount, counted=counted)}
+    return Offer(
+        f"By the book, {has} of this lot stand at {other}. "
+        f"If some of it was brought to {place}, say so first.",
+        f"Moved: {in_words(amount, counted=counted)}",
+        MOVE,
+        (lot.code,),
+        query,
+    )
