@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 from batches.actions import bottling, filling, labels
 from batches.models import Batch, BottlingRun, Formula, FormulaVersion
+from inventory.actions.dispatch import NewCustomer, Take, dispatch_lots
 from inventory.models import Lot, Material
+from inventory.models.postings import Movement, Posting, Stock
 from tests.builders import NOON, an_owner
-from tests.builders_jar import a_bulk_batch, a_lot, a_material, a_place, typed
-from workshop.models import Workshop
+from tests.builders_jar import a_bulk_batch, a_lot, a_material, a_place
 
 DAY_32 = NOON + timedelta(days=32)
 BOTTLED = NOON + timedelta(days=33)
@@ -103,9 +105,22 @@ def a_closed_run(run: BottlingRun | None = None) -> BottlingRun:
     return bottling.close_run(run=run, spoiled_labels=1, left_labels=1, by=an_owner(), at=BOTTLED)
 
 
-def grams(text: str) -> Any:
-    return typed(text)
+def on_hand(lot: Lot, kind: str = "") -> Decimal:
+    rows = Stock.objects.filter(lot=lot)
+    if kind:
+        rows = rows.filter(place__kind=kind)
+    return sum(rows.values_list("on_hand", flat=True), Decimal(0))
 
 
-def at_market(market: str, **facts: Any) -> None:
-    Workshop.objects.filter(pk=1).update(market=market, **facts)
+def masses(posting: Posting) -> Decimal:
+    return sum(Movement.objects.filter(posting=posting).values_list("mass_g", flat=True), Decimal(0))
+
+
+def sell(run: BottlingRun, count: int) -> None:
+    dispatch_lots(
+        customer=NewCustomer("Fern Hollow"),
+        takes=[Take(run.finished, run.place, Decimal(count))],
+        by=an_owner(),
+        at=BOTTLED,
+        key=f"sell-{run.pk}",
+    )
