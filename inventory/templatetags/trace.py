@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from django import template
+from collections.abc import Iterable
+from datetime import datetime
 
-from inventory.models import Decision
+from django import template
+from django.urls import reverse
+from django.utils.html import format_html_join
+from django.utils.safestring import SafeString
+
+from inventory.models import Decision, Dispatch
+from workshop.models import Workshop
 
 register = template.Library()
 
@@ -13,3 +20,19 @@ register = template.Library()
 def status_word(status: str) -> str:
     """A lot's status in words; a lot without a decision waits in quarantine."""
     return Decision.Status(status or Decision.Status.QUARANTINE).label
+
+
+@register.simple_tag
+def papers(dispatches: Iterable[Dispatch], workshop: Workshop) -> SafeString:
+    """Links to dispatches by day and reference. In one go: a customer of years has hundreds on one page."""
+    zone, shape = workshop.tz, reverse("inventory:dispatch", args=[0])
+    return format_html_join(
+        "; ",
+        '<a href="{}">{}</a>',
+        ((shape.replace("/0/", f"/{one.pk}/"), _paper(one, one.at.astimezone(zone))) for one in dispatches),
+    )
+
+
+def _paper(one: Dispatch, day: datetime) -> str:
+    named = f"{day.day} {day:%b %Y}"
+    return f"{named}, {one.reference}" if one.reference else named
