@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db.models import F, Q, Sum
+from django.db.models import F, Model, Q, Sum
 
 from batches.calc.alcohol import millilitres
 from batches.calc.extraction import dry_matter_g
-from batches.models import Batch, BatchLot, Occupancy, Reading, Stage, StageAct
+from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import Pot, fold_pot, target_from
+from inventory.models import Material
 from inventory.models.postings import Stock
 from workshop.reminders.queries import DueItem, coming_for, due_now
 
@@ -82,10 +83,16 @@ def shelf_now(at: datetime) -> ShelfNow:
 
 def _seats() -> list[Occupancy]:
     rows = Occupancy.objects.filter(during__endswith__isnull=True)
-    rows = rows.select_related(
-        "vessel__place", "stage__batch__herb", "stage__batch__version", "lot__material"
-    )
+    rows = rows.select_related("vessel__place", "stage__batch__herb", "stage__batch__version", "lot")
+    rows = rows.defer(*_unread(Material, "stage__batch__herb", "name", "kind", "tint"))
+    rows = rows.defer(*_unread(FormulaVersion, "stage__batch__version", "target_abv"))
     return list(rows.order_by("vessel__place__walk", "vessel__place__name", "vessel__tag", "pk"))
+
+
+def _unread(model: type[Model], path: str, *read: str) -> list[str]:
+    """The columns of a joined row that the shelf does not read: sixty vessels carry sixty copies of them."""
+    names = [field.name for field in model._meta.concrete_fields if not field.primary_key]
+    return [f"{path}__{name}" for name in names if name not in read]
 
 
 def _loose(seated: set[int]) -> list[Stage]:

@@ -33,6 +33,7 @@ _NARROW: Final = frozenset("iljtfrI.,:;'|!()[] \u00a0")
 _WIDE: Final = frozenset("mwMW@%")
 
 
+@lru_cache(maxsize=16384)
 def num(value: float) -> str:
     """A coordinate with one decimal and no trailing zero."""
     text = f"{value:.1f}".rstrip("0").rstrip(".")

@@ -100,8 +100,12 @@ def todays_digest(*, person: Person, at: datetime) -> Digest | None:
     return Digest(row.subject, row.body, row.made_at, row.sent_at, not row.to) if row else None
 
 
+SAID = ("key", "act", "title", "place", "walk", "url")  # of a series, by a DueItem
+
+
 def _open(which: Q) -> QuerySet[Due]:
-    return Due.objects.filter(which, state=Due.State.OPEN).select_related("series")
+    rows = Due.objects.filter(which, state=Due.State.OPEN).select_related("series")
+    return rows.only("slot", "kind", "day", "due_at", "late_at", *(f"series__{name}" for name in SAID))
 
 
 def _items(which: Q, at: datetime) -> list[DueItem]:
