@@ -8,6 +8,7 @@ urlpatterns = [
     path("rounds/", rounds.rounds, name="rounds"),
     path("rounds/shaken/", rounds.rounds_shake, name="rounds-shake"),
     path("rounds/settled/", rounds.rounds_settle, name="rounds-settle"),
+    path("batches/photos/<int:pk>/", batch.photo, name="photo"),
     path("batches/undo/<int:pk>/", undo.undo, name="undo"),
     path("batches/acts/<int:pk>/undo/", undo.undo_one, name="undo-act"),
     path("rounds/undo/", rounds.rounds_undo, name="rounds-undo"),

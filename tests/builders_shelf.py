@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import io
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from batches.actions import charge, combine, jar_notes, pot
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+
+from batches.actions import charge, combine, jar_notes, pot, press, settle
 from batches.models import Batch, Stage, Vessel
 from inventory.models import Place
 from tests import builders_jar as jars
 from tests.builders import NOON, a_workshop, an_owner
 from tests.builders_jar import typed
+from workshop.models import Attachment
+from workshop.uploads import keep_picture
 
 DAY = timedelta(days=1)
 
@@ -86,3 +92,30 @@ def a_settling_batch(at: datetime = NOON) -> Batch:
         at=at + 29 * DAY,
     )
     return batch
+
+
+def a_batch_to_combine(at: datetime = NOON) -> Batch:
+    """Pressed 760 mL into T5 (3,000 mL, 624 g empty) on day 28; 1,407 mL of extract strained."""
+    batch, owner = looked_at(a_jar(at=at), at + DAY), an_owner()
+    later = at + 28 * DAY
+    jar_notes.press_now(stage=steeping(batch), by=owner, at=later)
+    step = batch.stages.get(kind="press")
+    press.pour(stage=step, amount=typed("760 mL"), by=owner, at=later)
+    press.pressed(stage=step, vessel=jars.a_vessel("T5", 3000, 624), by=owner, at=later)
+    kettle = jars.a_vessel("P1", 6000, 900, form=Vessel.Form.POT, diameter_cm=24.0, place=a_stove())
+    simmer = batch.stages.get(kind="decoct")
+    pot.set_pot(stage=simmer, vessel=kettle, water=typed("3200 mL"), by=owner, at=later)
+    pot.strained(stage=simmer, extract=typed("1407.1 mL"), by=owner, at=later + timedelta(hours=4))
+    settle.leave_out(stage=batch.stages.get(kind="reduce"), by=owner, at=later + timedelta(hours=5))
+    return batch
+
+
+def a_noted_photo(at: datetime = NOON) -> Attachment:
+    """A picture of an ochre jar, noted at its steeping."""
+    batch, owner = a_jar(at=at), an_owner()
+    drawn = io.BytesIO()
+    Image.new("RGB", (64, 40), "#b98d3e").save(drawn, "JPEG")
+    file = SimpleUploadedFile("jar.jpg", drawn.getvalue(), "image/jpeg")
+    kept = keep_picture(file=file, by=owner, at=at)
+    jar_notes.note(stage=steeping(batch), words="Clear and ochre", photo=kept, by=owner, at=at)
+    return kept

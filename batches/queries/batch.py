@@ -34,6 +34,10 @@ class StoryLine:
     act: StageAct
     undone: bool
 
+    @property
+    def may_undo(self) -> bool:
+        return not self.undone and self.act.undoes_id is None
+
 
 @dataclass(frozen=True, slots=True)
 class HeldLot:
@@ -65,6 +69,34 @@ def story(batch: Batch) -> list[StoryLine]:
         .order_by("-at", "-pk")
     )
     return [StoryLine(act, _is_undone(act)) for act in acts]
+
+
+@dataclass(frozen=True, slots=True)
+class StoryTurn:
+    """One line, or several shakes in a row said as one."""
+
+    lines: list[StoryLine]
+
+    @property
+    def line(self) -> StoryLine:
+        return self.lines[0]
+
+    @property
+    def many(self) -> bool:
+        return len(self.lines) > 1
+
+
+def story_turns(batch: Batch) -> list[StoryTurn]:
+    """The story, latest first, with shakes that nothing came between folded into one turn."""
+    turns: list[StoryTurn] = []
+    for line in story(batch):
+        folds = line.act.act == "shake" and not line.undone
+        last = turns[-1].line if turns else None
+        if folds and last is not None and last.act.act == "shake" and not last.undone:
+            turns[-1].lines.append(line)
+        else:
+            turns.append(StoryTurn([line]))
+    return turns
 
 
 def act_of_posting(pk: int) -> StageAct | None:

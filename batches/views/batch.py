@@ -1,17 +1,26 @@
-"""The batch page: its stages with the current one open, its lots, its story."""
+"""The batch page: the step in hand with the plan, the balance, its lots and its story; and all batches."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from batches.models import Batch
+from batches.models import Batch, Reading
 from batches.queries import batch as look
+from batches.queries import pictures
+from batches.queries.balance import balances, whole
+from batches.queries.batch_list import batch_lines
+from batches.queries.beside import plan_beside
+from batches.queries.jar import jar_of
+from batches.queries.shelf_sentence import counted
 from batches.views.registry import ACTS, PANELS
+from workshop import clock
 from workshop.people import rights
-from workshop.web import ActForm, door
+from workshop.web import ActForm, door, fresh_key
+
+LADDERED = {"prepare", "macerate", "press", "combine", "settle", "bottle"}
 
 
 @door(rights.SEE, "GET")
@@ -19,31 +28,69 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
     batch = look.batch_by_number(number)
     if batch is None:
         raise Http404("There is no batch with this number.")
-    return render(request, "batches/batch_page.html", _context(batch))
+    floor = float(request.the_workshop.strength_floor)  # type: ignore[attr-defined]
+    return render(request, "batches/batch_page.html", _context(batch, floor))
 
 
-def _context(batch: Batch) -> dict[str, Any]:
+def _context(batch: Batch, floor: float) -> dict[str, Any]:
     rows = look.stage_rows(batch)
     current = look.current_stage(rows)
+    steps = balances(batch, [row.stage for row in rows])
     context: dict[str, Any] = {
         "batch": batch,
         "rows": rows,
         "current": current,
-        "story": look.story(batch),
+        "story": look.story_turns(batch),
         "lots": look.held_lots(batch),
         "vessels": look.vessels_now(batch),
+        "beside": plan_beside(batch),
+        "balances": steps,
+        "whole": whole(steps),
         "quick_form": ActForm(auto_id=False),
         "second_key": ActForm(auto_id=False),
     }
     if current is not None:
         stage = current.stage
         context["offers"] = [ACTS[name] for name in current.kind.acts if name in ACTS]
+        context["keys"] = fresh_key
         context["panel"] = f"batches/stages/_{stage.kind}.html"
         context |= PANELS[stage.kind](stage) if stage.kind in PANELS else {}
+        if context.get("in_window"):
+            context["offers"].sort(key=lambda spec: spec.name != "press_now")
+    if current is None or current.stage.kind in LADDERED:
+        context.setdefault("ladder", _ladder(batch, floor))
     return context
+
+
+def _ladder(batch: Batch, floor: float) -> Any:
+    """Spirit to bottle, once there is a jar whose strength is known."""
+    jar = jar_of(batch)
+    return pictures.ladder(batch, jar=jar, floor=floor) if jar is not None and jar.known else ""
 
 
 @door(rights.SEE, "GET")
 def batch_list(request: HttpRequest) -> HttpResponse:
-    batches = Batch.objects.select_related("version__formula", "herb").prefetch_related("stages")[:100]
-    return render(request, "batches/batch_list.html", {"batches": batches})
+    lines = batch_lines(clock.now(), request.the_workshop.tz)  # type: ignore[attr-defined]
+    context = {
+        "running": lines.get(Batch.State.RUNNING, []),
+        "planned": lines.get(Batch.State.PLANNED, []),
+        "over": lines.get(Batch.State.DONE, []) + lines.get(Batch.State.ENDED, []),
+        "counted": {name: counted(len(found)) for name, found in lines.items()},
+    }
+    return render(request, "batches/batch_list.html", context)
+
+
+@door(rights.SEE, "GET")
+def photo(request: HttpRequest, pk: int) -> FileResponse:
+    """A picture that somebody took of a batch; for people of the workshop only, and kept by no cache."""
+    row = Reading.objects.filter(photo=pk).select_related("photo").first()
+    if row is None or row.photo is None:
+        raise Http404("There is no such picture.")
+    try:
+        answer = FileResponse(row.photo.file.open("rb"), content_type=row.photo.content_type)
+    except FileNotFoundError as gone:
+        raise Http404("The picture itself is gone; the note stands.") from gone
+    answer["Cache-Control"] = "private, no-store"
+    answer["Content-Disposition"] = "inline"
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer

@@ -7,7 +7,7 @@ from typing import Any
 from batches.actions import combine, pot, settle
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
-from batches.models import Stage
+from batches.models import Occupancy, Stage
 from batches.queries import combining, pictures, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
@@ -104,6 +104,8 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
         share = pour_ml / hand.extract_ml
         herb = combining.herb_in(batch, tincture_share=1.0, extract_share=share, final_ml=final_ml)
     floor = float(workshop.strength_floor)
+    scale = _scale(hand, landing)
+    stands = {"vessel": scale["vessel"].pk} if scale and scale["fits"] else {}
     return {
         "hand": hand,
         "wanted": wanted,
@@ -113,16 +115,29 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
         "herb": herb.figures() if herb else None,
         "pour_g": by_scale(volume_ml=pour_ml, abv=0.0),
         "together_g": landing.final_g if landing else None,
+        "scale": scale,
         "short": wanted is not None and hand.extract_ml < wanted.water_ml * 0.995,
         "over": wanted is not None and hand.extract_ml > wanted.water_ml * 1.005,
         "ways": _ways(hand),
         "weak": landing is not None and landing.floor_abv < float(workshop.strength_warning),
         "below": landing is not None and landing.floor_abv < floor,
         "workshop_floor": floor,
-        "combine_form": forms.CombineForm(stage=stage),
+        "combine_form": forms.CombineForm(stage=stage, initial=stands),
         "ladder": pictures.ladder(batch, jar=jars.jar_of(batch), hand=hand, landing=landing, floor=floor),
         "cautions": kind.cautions(kind.read(stage.settings), StageFacts()),
     }
+
+
+def _scale(hand: combining.AtHand, landing: Any) -> dict[str, Any] | None:
+    """What the scale shows with the tincture's own vessel on it; None where its tare is not known."""
+    if hand.tincture is None or landing is None:
+        return None
+    seats = Occupancy.objects.filter(lot=hand.tincture.lot, during__endswith__isnull=True)
+    seat = seats.select_related("vessel").first()
+    if seat is None or seat.vessel.tare_g is None:
+        return None
+    fits = landing.final_ml <= seat.vessel.capacity_ml
+    return {"vessel": seat.vessel, "until_g": seat.vessel.tare_g + landing.final_g, "fits": fits}
 
 
 def _ways(hand: combining.AtHand) -> dict[str, Any]:

@@ -20,7 +20,15 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.queries import story
-from tests import builders, builders_batches, builders_bottling, builders_jar, builders_stock, builders_trace
+from tests import (
+    builders,
+    builders_batches,
+    builders_bottling,
+    builders_jar,
+    builders_shelf,
+    builders_stock,
+    builders_trace,
+)
 from workshop.people import rights
 
 ANYBODY = ""
@@ -190,7 +198,12 @@ def its_posting() -> dict[str, int]:
     return {"pk": acts.get(act="charge").posting_id}
 
 
+def a_photo() -> dict[str, int]:
+    return {"pk": builders_shelf.a_noted_photo().pk}
+
+
 SHELF = [
+    Row("batches:photo", rights.SEE, LOOK, kwargs=a_photo),
     Row("batches:shelf", rights.SEE, LOOK),
     Row("batches:rounds", rights.SEE, LOOK),
     Row("batches:rounds-shake", rights.BENCH, PRESS),

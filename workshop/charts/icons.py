@@ -27,6 +27,13 @@ PATHS: Final[dict[str, str]] = {
     "top-up": "M6 12v8h12v-8M6 15.5h12M12 3v7M9 7.5l3 3 3-3",
     # a pipette and its drop
     "sample": "M14.5 3.5l6 6M17.5 6.5l-8.5 8.5-3.5 1 1-3.5L15 4M4.5 19.5a1.3 1.3 0 1 0 .1 0",
+    "jar": (
+        "M7 3.5h10M8 3.5v3L6 9v10.5a1.5 1.5 0 0 0 1.5 1.5h9a1.5 1.5 0 0 0 1.5-1.5V9l-2-2.5v-3M6 13.5h12"
+    ),
+    # a slip with three lines
+    "note": "M5 4h14v16H5zM8.5 8.5h7M8.5 12.5h7M8.5 16.5h4",
+    # a tilted beaker and its stream
+    "pour": "M4 8.5L14 3l4 7-10 5.5zM16 6.5l3-1M5.5 17.5v.1M5.5 20.5v.1M12 20.5h8",
     "split": "M12 3v6M12 9L6 20M12 9l6 11M3.5 17l2.5 3 3.5-1.5M14.5 18.5L18 20l2.5-3",
     "join": "M6 3l6 9 6-9M12 12v9M9 18l3 3 3-3",
     "spill": "M4 4l9 3-3 8-6-2.5zM13.5 8c3 1 4.5 3 4.5 6M18 16.5v.1M3 20.5h18",

@@ -1,0 +1,95 @@
+"""All batches as sentences: the running ones with their step and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from batches.models import Batch, Occupancy, Stage
+from batches.queries.shelf import WATCHED
+from batches.queries.shelf_words import day_words
+from batches.stages import kind_of
+from workshop.reminders.queries import DueItem, next_for
+
+MOST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class BatchLine:
+    """One batch with its open step, the vessels it is in, and what is due or comes next."""
+
+    batch: Batch
+    stage: Stage | None
+    tags: str
+    next: DueItem | None
+    words: str
+
+    @property
+    def doing(self) -> str:
+        return kind_of(self.stage.kind).now if self.stage else ""
+
+
+WORDS = {
+    "shake": "Shake it",
+    "check": "See whether the herb is covered",
+    "opens": "It may be pressed from",
+    "target": "Press it",
+    "closes": "Press it by",
+    "watch": "Read the pot",
+    "settle": "Decant it",
+}
+
+
+def _words(item: DueItem, at: datetime, zone: ZoneInfo) -> str:
+    """ "Shake it tomorrow", "Press it by Friday", "It may be pressed from now on"."""
+    said = WORDS.get(item.kind if item.act == "press" else item.act, item.title)
+    if item.kind == "opens" and item.due_at <= at:
+        return f"{said} now on"
+    if item.late:
+        return f"{said}: it is late"
+    if item.act == "watch":
+        return f"{said} at {item.due_at.astimezone(zone):%H:%M}" if item.due_at > at else f"{said} now"
+    return f"{said} {day_words(item.due_at, at, zone)}"
+
+
+def batch_lines(at: datetime, zone: ZoneInfo) -> dict[str, list[BatchLine]]:
+    """Lines by the batch's state, newest first; at most the last 200 batches."""
+    batches = list(Batch.objects.prefetch_related("stages")[:MOST])
+    opened = {batch.pk: _open(batch) for batch in batches}
+    keys = {stage.pk: _keys(stage) for stage in opened.values() if stage is not None}
+    due = next_for(keys=[key for found in keys.values() for key in found], at=at)
+    tags = _tags(batches)
+    found: dict[str, list[BatchLine]] = {}
+    for batch in batches:
+        stage = opened[batch.pk]
+        items = [due[key] for key in (keys[stage.pk] if stage else ()) if key in due]
+        first = min(items, key=lambda item: (item.due_at, item.pk), default=None)
+        found.setdefault(batch.state, []).append(
+            BatchLine(
+                batch,
+                stage,
+                ", ".join(tags.get(batch.pk, ())),
+                first,
+                _words(first, at, zone) if first else "",
+            )
+        )
+    return found
+
+
+def _open(batch: Batch) -> Stage | None:
+    return next((stage for stage in batch.stages.all() if stage.state == Stage.State.OPEN), None)
+
+
+def _keys(stage: Stage) -> list[str]:
+    return [stage.series_key(name) for name in WATCHED.get(stage.kind, ())]
+
+
+def _tags(batches: Sequence[Batch]) -> dict[int, list[str]]:
+    rows = Occupancy.objects.filter(stage__batch__in=batches, during__endswith__isnull=True)
+    found: dict[int, list[str]] = {}
+    for batch, tag in rows.values_list("stage__batch", "vessel__tag").order_by("vessel__tag"):
+        if tag not in found.setdefault(batch, []):
+            found[batch].append(tag)
+    return found
