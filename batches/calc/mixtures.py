@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from batches.calc.errors import number
 from batches.calc.result import D_ETHANOL, D_WATER, Result, d_of, figure, g, mL, p_of, share, strength
 from workshop.calc.working import Figure, Input
 
@@ -243,7 +242,7 @@ class InTheJar(Result):
         )
         mixed = (*inputs, d_of("d", "the liquid in the jar", self.abv))
         note = "Takes the herb's water to mix fully; dissolved matter is left out."
-        thumb = f"Leaving out the herb's water says {number(self.menstruum_abv)} % vol."
+        thumb = f"Leaving out the herb's water says {self.menstruum_abv:.1f} % vol."
         return {
             "herb_water_g": figure(
                 "Water in the herb", self.herb_water_g, "g", "W * M", "Its moisture.", inputs

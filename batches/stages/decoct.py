@@ -54,7 +54,7 @@ def cautions(settings: Decoct, facts: StageFacts) -> tuple[Caution, ...]:
         grams = facts.ethanol_in_marc_ml * 0.78924
         said.append(
             Caution(
-                f"The marc holds about {facts.ethanol_in_marc_ml:.0f} mL ({grams:.0f} g) of ethanol. "
+                f"The marc holds about {facts.ethanol_in_marc_ml:,.0f} mL ({grams:,.0f} g) of ethanol. "
                 "Warm it off the flame (sealed plate, induction or water bath), lid off, "
                 "windows open, for the first 20 to 30 minutes; never open a lidded hot pot over it.",
                 "amount: mass balance, OIML R 22; handling: common practice, no source",

@@ -28,7 +28,7 @@ class GoodsForm(ActForm):
         low=100,
         high=3000,
         required=False,
-        help_text="Of liquids other than spirit, so that a volume becomes a weight: 1260, or 1.26 g/mL.",
+        help_text="Of liquids other than spirit, so that a volume becomes a weight: 1.26 g/mL, or 998.2.",
     )
     fill_ml = QuantityField(label="Content of one bottle", units=["mL", "L", "fl oz"], required=False)
     moisture = share("Usual moisture", required=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import ROUND_HALF_EVEN, Decimal
 from math import isfinite
 from typing import Literal
@@ -12,6 +13,10 @@ NBSP = "\u00a0"
 MINUS = "\u2212"
 STOCK_STEP = Decimal("0.001")
 MOST_STOCK = 1e12
+
+_LOOSE = re.compile(
+    r"(?<=\d) (?=(?:mL|L|kg|mg|g|cm|mm|in|lb|oz wt|US fl oz|°C|°F|%|% vol|h|min|kg/m³)(?![\w²³]))"
+)
 
 System = Literal["metric", "us"]
 _US = {"g": "oz", "mL": "fl oz", "°C": "°F", "cm": "in"}
@@ -54,6 +59,11 @@ def show(
         text = text.replace(",", NBSP).replace(".", ",")
     label = UNITS[unit].label if unit in UNITS else unit
     return text.replace("-", MINUS) + (NBSP + label if label else "")
+
+
+def tie(words: str) -> str:
+    """`words` with a no-break space between every number and its unit."""
+    return _LOOSE.sub(NBSP, words)
 
 
 def in_system(value: float, unit: str, system: System) -> tuple[float, str]:

@@ -9,7 +9,8 @@ from django.contrib.messages.storage.base import Message
 from django.utils.safestring import SafeString
 
 from workshop.calc.repeat import digits_to_repeat
-from workshop.calc.rounding import show
+from workshop.calc.rounding import show, tie
+from workshop.calc.units import UNITS
 from workshop.calc.working import Figure
 from workshop.charts import icons, planks
 from workshop.charts import shelf as shelves
@@ -83,6 +84,18 @@ def shelf(drawing: shelves.Shelf) -> SafeString:
 def empty_plank() -> SafeString:
     """An empty plank for a page that has nothing to show yet."""
     return planks.empty_plank()
+
+
+@register.filter(is_safe=True)
+def tied(words: object) -> str:
+    """Words of ours with each number kept on one line with its unit."""
+    return tie(str(words))
+
+
+@register.filter
+def unit_label(unit: str) -> str:
+    """A unit as it is read: "US fl oz" and "oz wt", never an ounce of either."""
+    return UNITS[unit].label if unit in UNITS else unit
 
 
 @register.filter
