@@ -31,6 +31,7 @@ class Dispatch(models.Model):
     class Meta:
         ordering = ["-at", "-pk"]
         verbose_name_plural = "dispatches"
+        indexes = [models.Index(fields=["-at", "-id"], name="dispatches_latest_first")]
         constraints = [
             models.CheckConstraint(
                 condition=Q(returns__isnull=True) | Q(kind="return"),

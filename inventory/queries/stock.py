@@ -9,8 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.core.paginator import Paginator
-from django.db.models import Case, F, IntegerField, Q, QuerySet, Sum, Value, When
-from django.db.models.functions import Coalesce
+from django.db.models import Count, F, Q, QuerySet, Sum
 
 from inventory.models import Decision, Lot, Place
 from inventory.models.postings import Stock
@@ -135,24 +134,20 @@ class Glance:
 
 
 def glance(today: date) -> Glance:
-    """The numbers behind the opening sentence, in one query."""
-    counted = (
-        _in_stock()
-        .with_status()
-        .aggregate(
-            waiting=_counted(status_now=Decision.Status.QUARANTINE),
-            held=_counted(status_now=Decision.Status.HELD),
-            soon=_counted(best_before__gte=today, best_before__lte=today + timedelta(days=SOON)),
-            expired=_counted(best_before__lt=today),
-            all=Coalesce(Sum(Value(1)), 0),
-        )
+    """The numbers behind the opening sentence, in one query. By status: each lot's is looked up once."""
+    soon = Q(best_before__gte=today, best_before__lte=today + timedelta(days=SOON))
+    by_status = _in_stock().with_status().values("status_now").order_by()
+    rows = by_status.annotate(
+        soon=Count("pk", filter=soon), expired=Count("pk", filter=Q(best_before__lt=today)), all=Count("pk")
     )
-    return Glance(**counted)
-
-
-def _counted(**condition: object) -> Coalesce:
-    one = Case(When(then=Value(1), **condition), default=Value(0), output_field=IntegerField())
-    return Coalesce(Sum(one), 0)
+    numbers = {row["status_now"]: row["all"] for row in rows}
+    return Glance(
+        waiting=numbers.get(Decision.Status.QUARANTINE, 0),
+        held=numbers.get(Decision.Status.HELD, 0),
+        soon=sum(row["soon"] for row in rows),
+        expired=sum(row["expired"] for row in rows),
+        all=sum(numbers.values()),
+    )
 
 
 def kinds_in_stock() -> list[str]:
