@@ -72,6 +72,16 @@ class Hand:
         self.write("Password", password)
         self.tap("Sign in")
 
+    def first_sign_in(self, login: str, first: str) -> None:
+        """Somebody new: the first password is changed at once."""
+        own = "a kettle under the green lamp"
+        self.sign_in(login, first)
+        self.write("Present password", first)
+        self.write("New password", own)
+        self.write("The new password again", own)
+        self.send()
+        self.known = (login, own)
+
     def picture(self, name: str) -> None:
         """Keep a picture of the page when JOURNEY_PICTURES names a folder."""
         if PICTURES:

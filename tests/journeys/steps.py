@@ -95,4 +95,4 @@ def add_maker(hand: Hand) -> tuple[str, str]:
     hand.write("Sign-in name", "linnet")
     hand.send()
     hand.picture("staff")
-    return "linnet", hand.page.locator("code, .code, output").first.text_content() or ""
+    return "linnet", hand.page.locator("p.deciding").first.text_content() or ""

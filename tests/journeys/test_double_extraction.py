@@ -6,19 +6,22 @@ mass balance with the OIML R 22 density formula.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pypdfium2
 import pytest
 import zxingcpp
+from playwright.sync_api import Page
 
-from batches.models import Batch, BottlingRun
+from batches.models import Batch, BottlingRun, FormulaVersion
 from inventory.models import Lot
 from inventory.queries.chain import verify_chain
 from tests.journeys.conftest import Calendar
 from tests.journeys.hand import Hand
 from tests.journeys.steps import (
     add_goods,
+    add_maker,
     add_place,
     add_vessel,
     receive,
@@ -48,7 +51,7 @@ def stock_up(hand: Hand) -> None:
     add_vessel(hand, "P1", "6 L", form="Pot", Empty_mass="1840 g", Inner_diameter="24 cm")
 
 
-def write_formula(hand: Hand) -> None:
+def write_formula(hand: Hand, bottle: str = "") -> None:
     hand.go("/formulas/new/")
     hand.write("Product name", "Turkey tail double extract")
     hand.choose("Herb", "Turkey tail")
@@ -59,6 +62,8 @@ def write_formula(hand: Hand) -> None:
     hand.choose("Bottle", "Amber bottle")
     hand.choose("Closure", "Dropper")
     hand.write("Held back by the marc", "0.946")
+    if bottle:
+        hand.write("In each bottle", bottle)
     hand.picture("formula-new")
     hand.send()
     hand.sees("draft until the owner approves")
@@ -242,3 +247,82 @@ def test_the_whole_story(hand: Hand, calendar: Calendar, tmp_path: Path) -> None
     label(hand, run)
     sell_and_trace(hand, run)
     assert verify_chain() == []
+
+
+def test_the_same_in_us_units(hand: Hand, calendar: Calendar, tmp_path: Path) -> None:
+    """Ounces and fluid ounces at every field; the same grams in the book.
+
+    180 g = 6.3493 oz, 900 mL = 30.4326 US fl oz, 760 mL = 25.6986 US fl oz (NIST Handbook 44).
+    """
+    set_up(hand, tmp_path, units="US")
+    stock_up(hand)
+    write_formula(hand, bottle="50 mL")
+    hand.tap("Plan a batch")
+    hand.page.get_by_role("radio", name="This much herb").check()
+    hand.write("Herb", "6.3493")
+    for words in ("30.4 US fl oz", "25.4 US fl oz", "78.7", "47.6 US fl oz", "72.2 US fl oz"):
+        hand.sees(words)
+    hand.picture("us-plan")
+    hand.tap("Plan this batch")
+    batch = Batch.objects.get()
+    hand.go(f"/batches/{batch.number}/1/make_up/")
+    hand.choose("Spirit", "Grain spirit")
+    hand.write("Spirit poured", "25.3605")
+    hand.write("Water poured", "5.6808")
+    hand.tap("Made up")
+    hand.go(f"/batches/{batch.number}/1/charge/")
+    hand.write("Herb on the scale", "6.3493")
+    hand.write("Menstruum poured", "30.4326")
+    hand.choose("Vessel", "K7")
+    hand.tap("Charged")
+    calendar.on(days=28)
+    hand.go(f"/batches/{batch.number}/2/press_now/")
+    hand.tap("To the press")
+    hand.go(f"/batches/{batch.number}/")
+    hand.write("Poured off", "25.6986")
+    hand.tap("Poured off")
+    for words in ("25.7 US fl oz came off", "5.2 US fl oz", "4.1 US fl oz"):
+        hand.sees(words)
+    hand.picture("us-press")
+    hand.tap("The pressing is over")
+    hand.tap("Pressed")
+    hand.sees("160 °F")
+    hand.go(f"/batches/{batch.number}/4/set_pot/")
+    hand.choose("Pot", "P1")
+    hand.write("Water poured on the marc", "108.2")
+    hand.tap("On the heat")
+    calendar.on(minutes=20)
+    hand.go(f"/batches/{batch.number}/")
+    hand.write("Temperature", "169")
+    hand.tap("Read")
+    hand.sees("169 °F")
+    calendar.on(hours=4)
+    hand.go(f"/batches/{batch.number}/4/strained/")
+    hand.write("Water extract", "47.58")
+    hand.tap("Strained")
+    hand.go(f"/batches/{batch.number}/")
+    hand.tap("It fits, no reducing")
+    hand.go(f"/batches/{batch.number}/")
+    for words in ("47.6 US fl oz", "72.2 US fl oz", "72.68 oz", "84.3 mg/mL", "28.0"):
+        hand.sees(words)
+    hand.picture("us-combine")
+    tincture = batch.lots.get(role="tincture").lot
+    assert abs(tincture.abv - 78.69) < 0.05
+
+
+def test_an_account_that_may_not_release_is_refused_in_words(
+    hand: Hand, tablet: Callable[[], Page], calendar: Calendar, tmp_path: Path
+) -> None:
+    """A maker carries the work, but neither approves a formula nor releases a lot."""
+    set_up(hand, tmp_path)
+    stock_up(hand)
+    write_formula(hand)
+    login, first = add_maker(hand)
+    maker = Hand(tablet(), tmp_path)
+    maker.first_sign_in(login, first)
+    version = FormulaVersion.objects.get()
+    lot = Lot.objects.get(material__name="Turkey tail", material__kind="fungus")
+    maker.go(f"/storeroom/lots/{lot.code}/decide/")
+    maker.sees("Only the owner")
+    maker.go(f"/formulas/versions/{version.pk}/plan/")
+    maker.sees("From the bag, or from the bottle?")
