@@ -117,14 +117,20 @@ def _items(due: Sequence[DueItem]) -> list[RoundItem]:
     ids = [pk for item in due if (pk := stage_id(item.key)) is not None]
     stages = Stage.objects.select_related("batch").in_bulk(ids)
     seats = Occupancy.objects.filter(stage__batch__stages__in=ids, during__endswith__isnull=True)
-    tags: dict[int, list[str]] = {}
-    for batch, tag in seats.values_list("stage__batch", "vessel__tag").order_by("vessel__tag").distinct():
-        tags.setdefault(batch, []).append(tag)
+    tags: dict[tuple[str, int], list[str]] = {}
+    rows = seats.values_list("stage", "stage__batch", "vessel__tag").order_by("vessel__tag").distinct()
+    for stage, batch, tag in rows:
+        tags.setdefault(("stage", stage), []).append(tag)
+        tags.setdefault(("batch", batch), []).append(tag)
     return [_item(item, stages.get(stage_id(item.key) or 0), tags) for item in due]
 
 
-def _item(due: DueItem, stage: Stage | None, tags: dict[int, list[str]]) -> RoundItem:
-    return RoundItem(due, stage, ", ".join(tags.get(stage.batch_id, [])) if stage else "")
+def _item(due: DueItem, stage: Stage | None, tags: dict[tuple[str, int], list[str]]) -> RoundItem:
+    """With the vessels of the step itself; where it has none, all of its batch."""
+    if stage is None:
+        return RoundItem(due, None, "")
+    own = tags.get(("stage", stage.pk)) or tags.get(("batch", stage.batch_id), [])
+    return RoundItem(due, stage, ", ".join(own))
 
 
 def _places(items: Sequence[RoundItem]) -> list[RoundPlace]:

@@ -16,7 +16,7 @@ from batches.models import Stage
 from batches.queries.beginnings import beginnings
 from batches.queries.shelf import InVessel, shelf_now
 from batches.queries.shelf_sentence import opening
-from batches.queries.shelf_words import moment_words, phrase_of, press_when, shelf_drawing, title_of
+from batches.queries.shelf_words import hurries, moment_words, phrase_of, press_when, shelf_drawing, title_of
 from batches.stages import kind_of
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
@@ -84,7 +84,7 @@ def _in_hand(one: InVessel | None, at: datetime, zone: ZoneInfo) -> dict[str, An
         "press_when": press_when(one, at, zone),
         "shaken_when": moment_words(one.shaken_at, at, zone) if one.shaken_at else "",
         "phrase": phrase_of(one, at=at, zone=zone),
-        "hand": _hand(one, day),
+        "hand": _hand(one, day, at),
     }
 
 
@@ -95,11 +95,11 @@ def _chosen(vessels: Sequence[InVessel], tag: str) -> InVessel | None:
     return next(iter([*asked, *wanting, *vessels]), None)
 
 
-def _hand(one: InVessel, day: int) -> Hand:
+def _hand(one: InVessel, day: int, at: datetime) -> Hand:
     stage = one.stage
     if stage is None:
         return Hand(None, (), ())
-    first = _first(one, day)
+    first = _first(one, day, at)
     early = one.settling and one.is_due("settle") is None  # it may be decanted, but nothing asks for it
     names = [name for name in _names(one, stage) if name in ACTS and (early or name != first)]
     offered = [_offer(stage, name, one.seat.vessel.tag) for name in names]
@@ -121,12 +121,12 @@ def _names(one: InVessel, stage: Stage) -> Sequence[str]:
 MAIN_JAR = {"top_up", "sample", "press_now", "shake"}
 
 
-def _first(one: InVessel, day: int) -> str:
+def _first(one: InVessel, day: int, at: datetime) -> str:
     """The one next act."""
     stage = one.stage
     assert stage is not None
     if stage.kind == "macerate":
-        return _first_at_the_jar(one, day)
+        return _first_at_the_jar(one, day, at)
     if stage.kind == "decoct":
         if one.pot and one.pot.paused_at:
             return "resume"
@@ -136,9 +136,9 @@ def _first(one: InVessel, day: int) -> str:
     return acts[0] if acts else ""
 
 
-def _first_at_the_jar(one: InVessel, day: int) -> str:
+def _first_at_the_jar(one: InVessel, day: int, at: datetime) -> str:
     press = one.is_due("press")
-    if press is not None and (press.late or press.kind == "closes"):
+    if press is not None and press.kind != "opens" and hurries(one, press.late, at):
         return "press_now"
     if one.is_due("top-up"):
         return "covered"

@@ -192,6 +192,14 @@ def test_a_press_on_the_round_leads_to_the_press(maker: Client, now: datetime) -
     assert f'href="{reverse("batches:act", args=[batch.number, 2, "press_now"])}"' in page
 
 
+def test_near_the_end_of_its_window_the_one_big_act_is_the_press(maker: Client, now: datetime) -> None:
+    batch = a_due_jar(now, days=40)
+    page = page_of(maker.get("/?vessel=K7"))
+    address = reverse("batches:act", args=[batch.number, 2, "press_now"])
+    assert re.search(rf'<a class="act wide" href="{address}">', page)
+    assert page.count('class="act wide"') == 1
+
+
 def test_a_pressing_with_its_undoing_shown_first(owner: Client, now: datetime) -> None:
     batch = jars.a_pressed_batch(now - 40 * DAY)
     went = StageAct.objects.get(stage__batch=batch, act="press_now")
