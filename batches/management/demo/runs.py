@@ -70,6 +70,7 @@ class Run:
     pressed_share: float = 0.83
     pot: str = "P1"
     batch: Batch | None = None
+    stages: dict[str, Stage] = field(default_factory=dict)
 
     @property
     def made(self) -> Batch:
@@ -77,7 +78,10 @@ class Run:
         return self.batch
 
     def stage(self, kind: str) -> Stage:
-        return self.made.stages.get(kind=kind)
+        """The step, looked up once: every act locks it and reads it afresh."""
+        if not self.stages:
+            self.stages = {stage.kind: stage for stage in self.made.stages.select_related("batch")}
+        return self.stages[kind]
 
 
 class Bench:
