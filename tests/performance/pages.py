@@ -29,7 +29,7 @@ class Page:
 
     name: str
     path: str
-    requests: int = 400
+    requests: int = 200
     goal_ms: float | None = None
     stranger: bool = False
 
@@ -38,6 +38,7 @@ class Page:
 class Measured:
     page: Page
     pace: Pace
+    alone: Pace
     queries: int
     plain: int
     zipped: int
@@ -51,8 +52,8 @@ def pages() -> list[Page]:
     herb = Lot.objects.filter(code__startswith="F", origin="received").order_by("pk")[20]
     bottled = Lot.objects.filter(origin="bottled").order_by("-pk")[20]
     return [
-        Page("floor: no database", "/health/nothing/", 4000, stranger=True),
-        Page("floor: one SELECT", "/health/one-select/", 4000, stranger=True),
+        Page("floor: no database", "/health/nothing/", 3000, stranger=True),
+        Page("floor: one SELECT", "/health/one-select/", 3000, stranger=True),
         Page("Shelf", reverse("batches:shelf"), 400, 50),
         Page("Rounds", reverse("batches:rounds")),
         Page("Batches", reverse("batches:batches")),
@@ -98,5 +99,6 @@ def measure(page: Page, client: Client, port: int) -> Measured:
         raise SystemExit(f"{page.path} answered {answer.status_code}.")
     cookie = "; ".join(f"{name}={value.value}" for name, value in client.cookies.items())
     visit(port, page.path, cookie, min(40, page.requests))
+    alone = visit(port, page.path, cookie, max(1, page.requests // 4), connections=1)
     pace = visit(port, page.path, cookie, page.requests)
-    return Measured(page, pace, len(asked), pace.size, len(gzip.compress(answer.content, 6)))
+    return Measured(page, pace, alone, len(asked), pace.size, len(gzip.compress(answer.content, 6)))

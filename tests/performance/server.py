@@ -65,12 +65,12 @@ def _answers(port: int) -> bool:
     return True
 
 
-def visit(port: int, path: str, cookie: str, requests: int) -> Pace:
+def visit(port: int, path: str, cookie: str, requests: int, connections: int = CONNECTIONS) -> Pace:
     """`requests` in all over the connections, each asking again as soon as it is answered."""
-    each = max(1, requests // CONNECTIONS)
-    with ThreadPoolExecutor(CONNECTIONS) as pool:
+    each = max(1, requests // connections)
+    with ThreadPoolExecutor(connections) as pool:
         begun = time.perf_counter()
-        rounds = list(pool.map(lambda _: _one_visitor(port, path, cookie, each), range(CONNECTIONS)))
+        rounds = list(pool.map(lambda _: _one_visitor(port, path, cookie, each), range(connections)))
         seconds = time.perf_counter() - begun
     times = sorted(chain.from_iterable(millis for millis, _ in rounds))
     return Pace(seconds, tuple(times), rounds[0][1])
