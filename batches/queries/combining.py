@@ -20,7 +20,6 @@ from batches.models import Batch, BatchLot, StageAct
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import U_VOLUME, jar_of
 
-
 MOST_USUAL = 0.10
 
 

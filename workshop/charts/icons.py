@@ -27,9 +27,7 @@ PATHS: Final[dict[str, str]] = {
     "top-up": "M6 12v8h12v-8M6 15.5h12M12 3v7M9 7.5l3 3 3-3",
     # a pipette and its drop
     "sample": "M14.5 3.5l6 6M17.5 6.5l-8.5 8.5-3.5 1 1-3.5L15 4M4.5 19.5a1.3 1.3 0 1 0 .1 0",
-    "jar": (
-        "M7 3.5h10M8 3.5v3L6 9v10.5a1.5 1.5 0 0 0 1.5 1.5h9a1.5 1.5 0 0 0 1.5-1.5V9l-2-2.5v-3M6 13.5h12"
-    ),
+    "jar": ("M7 3.5h10M8 3.5v3L6 9v10.5a1.5 1.5 0 0 0 1.5 1.5h9a1.5 1.5 0 0 0 1.5-1.5V9l-2-2.5v-3M6 13.5h12"),
     # a slip with three lines
     "note": "M5 4h14v16H5zM8.5 8.5h7M8.5 12.5h7M8.5 16.5h4",
     # a tilted beaker and its stream
