@@ -52,7 +52,7 @@ def pages() -> list[Page]:
     herb = Lot.objects.filter(code__startswith="F", origin="received").order_by("pk")[20]
     bottled = Lot.objects.filter(origin="bottled").order_by("-pk")[20]
     return [
-        Page("floor: no database", "/health/nothing/", 3000, stranger=True),
+        Page("floor: bare view", "/health/nothing/", 3000, stranger=True),
         Page("floor: one SELECT", "/health/one-select/", 3000, stranger=True),
         Page("Shelf", reverse("batches:shelf"), 400, 50),
         Page("Rounds", reverse("batches:rounds")),

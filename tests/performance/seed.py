@@ -26,7 +26,7 @@ from workshop.people.setup import newcomer
 from workshop.reminders.series import plan_ahead
 
 ZONE = "Europe/London"
-LOTS_A_VESSEL, MOVEMENTS_A_VESSEL = 2, 8  # what a vessel of today adds at least
+LOTS_A_VESSEL, MOVEMENTS_A_VESSEL = 2, 6  # what a vessel of today adds at least
 
 
 @dataclass(frozen=True, slots=True)
