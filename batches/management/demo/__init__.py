@@ -108,9 +108,9 @@ def _runs(versions: dict[str, object]) -> dict[str, Run]:
     return {
         "turkey1": run("turkey", "turkey", 180, "K7", 28),
         "reishi1": run("reishi", "reishi", 200, "M1", 35, pot="P2"),
-        "echinacea1": run("echinacea", "echinacea", 200, "K3", 28, pressed_share=0.78),
+        "echinacea1": run("echinacea", "echinacea", 200, "K3", 28, pressed_share=0.78, stands="T4"),
         "turkey2": run("turkey", "turkey", 200, "K5", 30),
-        "balm1": run("balm", "balm", 120, "K1", 21, pressed_share=0.75),
+        "balm1": run("balm", "balm", 120, "K1", 21, pressed_share=0.75, stands="T4"),
         "echinacea2": run("echinacea", "echinacea", 300, "K3", 28),
         "reishi2": run("reishi", "reishi", 240, "M1", 28),
         "turkey3": run("turkey", "turkey", 180, "K7", 28, spirit="spirit2"),
@@ -150,13 +150,13 @@ def _on_the_shelf(bench: Bench, runs: dict[str, Run], morning: datetime) -> None
     story, shelves = bench.story, bench.shelves
     bench.start(runs["turkey2"], morning - 31 * DAY)
     bench.finish(runs["turkey2"], morning - 1 * DAY, until="combine")
-    bench.start(runs["balm1"], morning - 34 * DAY)
-    bench.finish(runs["balm1"], morning - 12 * DAY)
+    bench.start(runs["balm1"], morning - 24 * DAY)
+    bench.finish(runs["balm1"], morning - 2 * DAY, until="press")
     bench.start(runs["echinacea2"], morning - 41 * DAY)
     bench.start(runs["reishi2"], morning - 29 * DAY)
-    bench.finish(runs["reishi2"], morning - 2 * HOUR, until="set_pot")
+    bench.finish(runs["reishi2"], morning - 2.5 * HOUR, until="second reading")
     bench.start(runs["turkey3"], morning - 9 * DAY)
-    bench.start(runs["balm2"], morning - 4 * DAY)
+    bench.start(runs["balm2"], morning - 5 * DAY)
     story.add(
         morning - 6 * DAY,
         lambda at: adopt_jar(

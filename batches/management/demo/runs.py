@@ -69,6 +69,7 @@ class Run:
     days: int
     pressed_share: float = 0.83
     pot: str = "P1"
+    stands: str = "T3"
     batch: Batch | None = None
     stages: dict[str, Stage] = field(default_factory=dict)
 
@@ -116,15 +117,15 @@ class Bench:
         if run.version.target_abv:
             steps += [
                 ("set_pot", 1.5 * HOUR, lambda when: self._set_pot(run, when)),
-                ("readings", 2 * HOUR, lambda when: self._read(run, when, 76.0, 0.06)),
-                ("readings", 3 * HOUR, lambda when: self._read(run, when, 79.0, 0.12)),
+                ("first reading", 2 * HOUR, lambda when: self._read(run, when, 76.0, 0.06)),
+                ("second reading", 3 * HOUR, lambda when: self._read(run, when, 79.0, 0.12)),
                 ("strain", 5.5 * HOUR, lambda when: self._strain(run, when)),
                 ("combine", 9 * HOUR, lambda when: self._combine(run, when)),
             ]
         steps.append(("settle", 3 * DAY, lambda when: self._decant(run, when)))
         for name, after, do in steps:
             self.story.add(at + after, do)
-            if name == until and name != "readings":
+            if name == until:
                 break
 
     def _plan(self, run: Run, at: datetime) -> None:
@@ -172,7 +173,8 @@ class Bench:
         stage, total = run.stage("press"), jar.liquid_ml * run.pressed_share
         press.pour(stage=stage, amount=said(total * 0.9, "mL"), by=self.maker, at=at)
         press.pour(stage=stage, amount=said(total * 0.1, "mL"), by=self.maker, at=at)
-        press.pressed(stage=stage, by=self.maker, at=at + 0.5 * HOUR)
+        stands = self.shelves.vessels[run.stands] if run.version.target_abv is None else None
+        press.pressed(stage=stage, vessel=stands, by=self.maker, at=at + 0.5 * HOUR)
 
     def _set_pot(self, run: Run, at: datetime) -> None:
         pot.set_pot(
@@ -201,7 +203,13 @@ class Bench:
 
     def _combine(self, run: Run, at: datetime) -> None:
         hand = at_hand(run.made)
-        combine.combine(stage=run.stage("combine"), extract=said(hand.extract_ml, "mL"), by=self.maker, at=at)
+        combine.combine(
+            stage=run.stage("combine"),
+            extract=said(hand.extract_ml, "mL"),
+            vessel=self.shelves.vessels[run.stands],
+            by=self.maker,
+            at=at,
+        )
 
     def _decant(self, run: Run, at: datetime) -> None:
         held = lot_in_role(run.made, BatchLot.Role.COMBINED) or lot_in_role(run.made, BatchLot.Role.TINCTURE)
