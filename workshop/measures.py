@@ -35,9 +35,9 @@ class Measures:
             return tuple(units)
         return (own[0], *(unit for unit in units if unit != own[0]))
 
-    def shown(self, value: float, unit: str, digits: int) -> str:
+    def shown(self, value: float | Decimal, unit: str, digits: int) -> str:
         """A stored value in the person's unit."""
-        return show_for(value, unit, digits, system=self.system, decimal_mark=self.mark)
+        return show_for(float(value), unit, digits, system=self.system, decimal_mark=self.mark)
 
     def typed(self, base: float | Decimal, unit: str, into: str) -> str:
         """A stored value as somebody would type it in the unit `into`, with that unit named."""

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from batches.models import Occupancy, Stage, Vessel
-from workshop.calc.rounding import show
+from workshop.measures import measures
 from workshop.web import ActForm
 
 
@@ -36,4 +36,4 @@ class VesselChoice(forms.ModelChoiceField):
         self.queryset = vessels.exclude(pk__in=busy.values("vessel_id")).select_related("place")
 
     def label_from_instance(self, obj: Any) -> str:
-        return f"{obj.tag}, {obj.place}, {show(obj.capacity_ml, 'mL', 0)}"
+        return f"{obj.tag}, {obj.place}, {measures().shown(obj.capacity_ml, 'mL', 0)}"

@@ -13,6 +13,7 @@ from batches.queries import stock
 from batches.queries.batch import lot_in_role
 from inventory.models import Lot, Material
 from workshop.fields import CountField, QuantityField
+from workshop.measures import measures
 
 LIQUID = ["mL", "L", "g", "kg", "fl oz", "oz"]
 LIQUID_G = ["g", "kg", "mL", "L", "oz", "fl oz"]
@@ -46,12 +47,12 @@ class LotChoice(forms.ModelChoiceField):
         self.queryset = Lot.objects.filter(pk__in=[offer.lot.pk for offer in found]).select_related(
             "material"
         )
-        self.on_hand = {offer.lot.pk: f"{offer.on_hand:,.0f}" for offer in found}
+        self.on_hand = {offer.lot.pk: measures().shown(offer.on_hand, "g", 0) for offer in found}
 
     def label_from_instance(self, obj: Any) -> str:
-        strength = f", {obj.abv:.1f} % vol" if obj.abv is not None else ""
+        strength = f", {measures().shown(obj.abv, '% vol', 1)}" if obj.abv is not None else ""
         left = self.on_hand.get(obj.pk)
-        return f"{obj.material} {obj.code}{strength}" + (f", {left} g left" if left else "")
+        return f"{obj.material} {obj.code}{strength}" + (f", {left} left" if left else "")
 
 
 class MakeUpForm(StageForm):

@@ -17,9 +17,9 @@ from batches.queries.plans.lots import offers_of
 from batches.queries.stock import Offer, offers
 from batches.queries.vessels import free_vessels
 from inventory.models import Lot, Material
-from workshop.calc.rounding import show
 from workshop.calc.units import UNITS, Quantity
 from workshop.fields import CountField, QuantityField
+from workshop.measures import measures
 from workshop.people.models import Person
 from workshop.web import ActForm
 
@@ -41,9 +41,9 @@ class LotField(forms.ModelChoiceField):
 
     def label_from_instance(self, obj: Any) -> str:
         unit = "" if obj.material.counted else "g"
-        said = [f"{obj.code}, {show(self.on_hand.get(obj.pk, 0), unit, 0)}"]
+        said = [f"{obj.code}, {measures().shown(self.on_hand.get(obj.pk, 0), unit, 0)}"]
         if obj.abv is not None:
-            said.append(show(obj.abv, "% vol", 1))
+            said.append(measures().shown(obj.abv, "% vol", 1))
         if obj.best_before:
             said.append(f"until {obj.best_before:%-d %b %Y}")
         return ", ".join(said)
@@ -61,7 +61,8 @@ class VesselField(forms.ModelChoiceField):
         self.queryset = rows.order_by("capacity_ml", "tag")
 
     def label_from_instance(self, obj: Any) -> str:
-        return f"{obj.tag}, {obj.get_form_display().lower()} of {show(obj.capacity_ml, 'mL', 0)}, {obj.place}"
+        room = measures().shown(obj.capacity_ml, "mL", 0)
+        return f"{obj.tag}, {obj.get_form_display().lower()} of {room}, {obj.place}"
 
 
 class PlanForm(forms.Form):

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from batches.models import Formula, FormulaPart, FormulaVersion
 from batches.stages import kind_of
 from inventory.models import Material
-from workshop.calc.rounding import show
+from workshop.measures import measures
 
 PLAIN = {
     "menstruum_ml_per_g": ("menstruum", "mL per g", 2),
@@ -69,7 +69,7 @@ def changes(new: FormulaVersion, old: FormulaVersion) -> list[str]:
 
 
 def _shown(value: float | None, unit: str, digits: int) -> str:
-    return "none" if value is None else show(value, unit, digits)
+    return "none" if value is None else measures().shown(value, unit, digits)
 
 
 def _other_goods(new: FormulaVersion, old: FormulaVersion) -> list[str]:

@@ -15,10 +15,16 @@ from batches.queries.pot import Pot, band_of
 from workshop.calc.rounding import show
 from workshop.charts.ladder import Ladder, Mark, ladder_svg
 from workshop.charts.pot import Added, Point, PotPicture, pot_svg
+from workshop.measures import measures
+
+
+def _bare(value: float, *, keep: bool = True) -> str:
+    """A strength without its unit, which the ladder names once."""
+    return show(value, "", 1, keep=keep, decimal_mark=measures().mark)
 
 
 def _mark(label: str, abv: float, **more: object) -> Mark:
-    return Mark(label, abv, show(abv, "", 1, keep=True), **more)  # type: ignore[arg-type]
+    return Mark(label, abv, _bare(abv), **more)  # type: ignore[arg-type]
 
 
 def ladder(
@@ -35,18 +41,18 @@ def ladder(
         marks.append(_mark("menstruum", jar.menstruum_abv))
     if jar is not None and jar.abv is not None:
         drop = jar.abv - (jar.menstruum_abv or jar.abv)
-        under = f"plant water: {show(drop, '', 1)}" if abs(drop) >= 0.05 else ""
+        under = f"plant water: {_bare(drop, keep=False)}" if abs(drop) >= 0.05 else ""
         u = 2 * (jar.u or 0.0)
         marks.append(_mark("jar", jar.abv, under=under, low=jar.abv - u, high=jar.abv + u))
     start = hand.abv if hand and hand.abv is not None else None
     end = None
     if landing is not None:
         end = landing.floor_abv
-        words = f"{show(landing.floor_abv, '', 1, keep=True)} to {show(landing.high_abv, '', 1, keep=True)}"
+        words = f"{_bare(landing.floor_abv)} to {_bare(landing.high_abv)}"
         marks.append(Mark("combined", end, words, low=landing.floor_abv, high=landing.high_abv, result=True))
     elif (bulk := _strongest(batch)) is not None:
         marks.append(_mark("combined", bulk, result=True))
-    words = f"floor of this workshop, {show(floor, '', 1)}"
+    words = f"floor of this workshop, {_bare(floor, keep=False)}"
     drawn = Ladder(tuple(marks), start if end is not None else None, end, floor, words)
     return ladder_svg(drawn, key=f"ladder-{batch.number}")
 
@@ -58,7 +64,7 @@ def _strongest(batch: Batch) -> float | None:
 
 
 def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
-    """Level against time with the way to the target, and the heat in its band."""
+    """Level against time with the way to the target, and the heat in its band; its axes are mL and °C."""
     area = pot_area_cm2(pot.vessel.diameter_cm) if pot.vessel and pot.vessel.diameter_cm else None
     volumes, added, heat = [Point(0.0, pot.start_ml)], [], []
     for row in pot.readings:
@@ -86,7 +92,7 @@ def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
         band=(low, high),
         band_words=f"{show(low, '', 0)} to {show(high, '°C', 0)}",
         clock=_clock(pot, zone),
-        said=f"{show(pot.now_ml, 'mL', 0)} in the pot now.",
+        said=f"{measures().shown(pot.now_ml, 'mL', 0)} in the pot now.",
     )
     return pot_svg(picture, key=f"pot-{pot.stage.pk}")
 

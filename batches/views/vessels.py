@@ -14,8 +14,8 @@ from batches.forms.vessels import VesselForm, as_typed
 from batches.models import Vessel
 from batches.queries.vessels import Standing, sitting_in, standing_vessels
 from inventory.models import Place
-from workshop.calc.rounding import show
 from workshop.charts.shelf import PlaceShelf, Shelf, VesselDrawing, shelf_svg
+from workshop.measures import measures
 from workshop.people import rights
 from workshop.web import ActForm, act, door
 
@@ -50,7 +50,7 @@ def _drawn(row: Standing) -> VesselDrawing:
         level=0.75 if batch else 0.0,
         marc=0.0,
         tint=tint,
-        title=show(vessel.capacity_ml, "mL", 0),
+        title=measures().shown(vessel.capacity_ml, "mL", 0),
         phrase=f"batch {batch.number}" if batch else "free",
         url=reverse("batches:vessel", args=[vessel.pk]),
     )

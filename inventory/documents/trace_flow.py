@@ -10,8 +10,8 @@ from django.urls import reverse
 from inventory.calc import trace
 from inventory.models import Lot
 from inventory.queries.trace import Traced
-from workshop.calc.rounding import show
 from workshop.charts.flow import Flow, FlowLink, FlowNode
+from workshop.measures import measures
 
 MOST_EARLIER = 12
 MOST_LATER = 20
@@ -28,8 +28,8 @@ def the_flow(told: Traced) -> Flow:
 def in_short(amount: Decimal, *, counted: bool) -> str:
     """ "137 g", "6.4 g", "0.02 g" or "40": as many digits as a label needs."""
     if counted:
-        return show(amount, "", 0 if amount == int(amount) else 1)
-    return show(amount, "g", 0 if abs(amount) >= 100 else 1 if abs(amount) >= 1 else 3)
+        return measures().shown(amount, "", 0 if amount == int(amount) else 1)
+    return measures().shown(amount, "g", 0 if abs(amount) >= 100 else 1 if abs(amount) >= 1 else 3)
 
 
 class _Picture:

@@ -7,9 +7,9 @@ from datetime import datetime
 from decimal import Decimal
 
 from inventory.calc import trace
-from inventory.calc.balances import in_words
 from inventory.documents.trace_flow import in_short
 from inventory.models import Lot, Material, Place
+from inventory.queries.said import said
 from inventory.queries.trace import Told, Traced
 from workshop.calc.rounding import show
 
@@ -77,10 +77,10 @@ def opening(told: Traced) -> str:
 
 def _what(told: Traced, own: trace.Own) -> str:
     counted = told.lot.material.counted
-    whole = in_words(own.brought_in, counted=counted)
+    whole = said(own.brought_in, counted=counted)
     if not own.used or own.used == own.brought_in:
         return whole
-    return f"{in_words(own.used, counted=counted)} of the {whole}"
+    return f"{said(own.used, counted=counted)} of the {whole}"
 
 
 def _with_whom(told: Traced) -> str:
@@ -96,9 +96,9 @@ def _with_whom(told: Traced) -> str:
             grams += holder.has
     parts = []
     if units:
-        parts.append(f"{in_words(units, counted=True)} of them {'is' if units == 1 else 'are'}")
+        parts.append(f"{said(units, counted=True)} of them {'is' if units == 1 else 'are'}")
     if grams:
-        parts.append(f"{in_words(grams, counted=False)} of liquid {'is' if not parts else ''}".strip())
+        parts.append(f"{said(grams, counted=False)} of liquid {'is' if not parts else ''}".strip())
     if not parts:
         return ""
     return f"; {' and '.join(parts)} with {len(who)} customer{'s' if len(who) > 1 else ''}"
@@ -133,7 +133,7 @@ def out_rows(told: Traced) -> list[OutRow]:
     rows = [
         OutRow(
             lot=told.lots[pk],
-            made=in_words(found.gained[pk], counted=told.lots[pk].material.counted),
+            made=said(found.gained[pk], counted=told.lots[pk].material.counted),
             of_origin=in_short(of_origin, counted=counted),
             share="" if counted else _share(of_origin, found.gained_g[pk]),
             told=told.made.get(pk),
@@ -151,7 +151,7 @@ def here_rows(told: Traced) -> list[HereRow]:
         HereRow(
             told.lots[row.lot],
             told.places[row.place],
-            in_words(row.amount, counted=told.lots[row.lot].material.counted),
+            said(row.amount, counted=told.lots[row.lot].material.counted),
             in_short(row.of_origin, counted=counted),
         )
         for row in told.here
@@ -182,7 +182,7 @@ def own_rows(told: Traced) -> list[tuple[str, str]]:
         ("Dispatched as it is", own.dispatched),
         ("Sampled, lost or not explained", own.lost),
     ]
-    return [(words, in_words(amount, counted=counted)) for words, amount in rows if amount]
+    return [(words, said(amount, counted=counted)) for words, amount in rows if amount]
 
 
 def _share(part: Decimal, whole: Decimal) -> str:
@@ -198,4 +198,4 @@ def _is_bottled(lot: Lot) -> bool:
 
 
 def _units(units: Decimal) -> str:
-    return f"{in_words(units, counted=True)} bottle{'' if units == 1 else 's'}"
+    return f"{said(units, counted=True)} bottle{'' if units == 1 else 's'}"

@@ -10,10 +10,10 @@ from django import forms
 from django.db.models import QuerySet
 
 from inventory.actions.dispatch import NewCustomer, Take
-from inventory.calc.balances import in_words
 from inventory.forms.fields import MASS_UNITS, choice, places, words
 from inventory.models import Dispatch, Lot, Party
 from inventory.queries.dispatch import Offer, Went
+from inventory.queries.said import said
 from workshop.fields import CountField, QuantityField
 from workshop.web import ActForm
 
@@ -100,7 +100,7 @@ class DispatchForm(ActForm):
     def rows(self) -> list[tuple[Offer, forms.BoundField, str]]:
         """The offers with their fields, and what is there in words."""
         return [
-            (offer, self[offer.name], in_words(offer.on_hand, counted=offer.lot.material.counted))
+            (offer, self[offer.name], said(offer.on_hand, counted=offer.lot.material.counted))
             for offer in self.offers
         ]
 
@@ -154,7 +154,7 @@ class ReturnForm(ActForm):
     def rows(self) -> list[tuple[Went, forms.BoundField, str]]:
         """What may come back, with its field, and how much is still away in words."""
         return [
-            (one, self[self.field_of(one.lot)], in_words(one.left, counted=one.lot.material.counted))
+            (one, self[self.field_of(one.lot)], said(one.left, counted=one.lot.material.counted))
             for one in self.went
         ]
 

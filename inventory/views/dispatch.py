@@ -12,10 +12,10 @@ from django.urls import reverse
 
 from inventory.actions.dispatch import dispatch_lots
 from inventory.actions.take_back import take_back
-from inventory.calc.balances import in_words
 from inventory.forms.dispatch import DispatchForm, ReturnForm
 from inventory.models import Dispatch
 from inventory.queries import dispatch as look
+from inventory.queries.said import said
 from inventory.views.common import today
 from workshop.drafts import opened
 from workshop.people import rights
@@ -115,4 +115,4 @@ def _offers(request: HttpRequest, words: str) -> list[look.Offer]:
 
 
 def _lines(sent: Dispatch) -> list[tuple[object, str]]:
-    return [(line, in_words(line.amount, counted=line.lot.material.counted)) for line in sent.lines.all()]
+    return [(line, said(line.amount, counted=line.lot.material.counted)) for line in sent.lines.all()]

@@ -7,7 +7,7 @@ from batches.models import Vessel
 from batches.queries.plans.asked import Question, Talk
 from batches.queries.plans.promises import Promises
 from batches.queries.vessels import capacity_for, contents_ml, free_vessels, sitting_in, smallest_for
-from workshop.calc.rounding import show
+from workshop.measures import measures
 
 
 def vessel_for(
@@ -15,7 +15,7 @@ def vessel_for(
 ) -> Vessel | None:
     """The vessel asked for, with what speaks against it said; else the smallest free one that is enough."""
     words = "pot" if pot else "vessel"
-    needed = show(capacity_for(content_ml), "mL", 0)
+    needed = measures().shown(capacity_for(content_ml), "mL", 0)
     if chosen is None:
         free = free_vessels(pots=pot)
         unpromised = [one for one in free if pot or one.pk not in promised.vessels]
@@ -31,7 +31,7 @@ def vessel_for(
         )
     if chosen.capacity_ml < content_ml:
         talk.stops.append(
-            f"{chosen.tag} holds {show(chosen.capacity_ml, 'mL', 0)}; "
+            f"{chosen.tag} holds {measures().shown(chosen.capacity_ml, 'mL', 0)}; "
             f"with a tenth left empty {needed} are needed. Take a larger {words} or less herb."
         )
     elif chosen.capacity_ml < capacity_for(content_ml) - 0.5:

@@ -12,7 +12,8 @@ from batches.queries.plans.asked import Need, Question, Role, Supply, Talk
 from batches.queries.stock import Offer, offers
 from inventory.models import Decision, Lot
 from inventory.queries.lots import on_hand, proposals, status_of
-from workshop.calc.rounding import show, to_stock
+from workshop.calc.rounding import to_stock
+from workshop.measures import measures
 
 A_TRACE = Decimal("0.001")
 
@@ -66,7 +67,8 @@ def need(question: Question, role: str, wanted: float, found: Supply | None) -> 
         unit = "" if found.lot.material.counted else "g"
         codes = " and ".join(lot.code for lot, _ in found.holds)
         lots = "lot" if len(found.holds) == 1 else "lots"
-        missing = f"{material}: {show(ceil(wanted - found.on_hand), unit, 0)} short in {lots} {codes}."
+        short = measures().shown(ceil(wanted - found.on_hand), unit, 0)
+        missing = f"{material}: {short} short in {lots} {codes}."
     return Need(role, material, wanted, found.takes(wanted), found.on_hand, missing)
 
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from batches.models import Batch
-from workshop.calc.rounding import show
+from workshop.measures import measures
 
 
 @dataclass(slots=True)
@@ -21,7 +21,8 @@ class Promises:
 
     def words(self, lot_id: int, unit: str) -> str:
         """Who was promised how much: "180 g to Batch 3, Turkey tail"."""
-        said = [f"{show(amount, unit, 0)} to {batch}" for batch, amount in self.lots.get(lot_id, [])]
+        own, rows = measures(), self.lots.get(lot_id, [])
+        said = [f"{own.shown(amount, unit, 0)} to {batch}" for batch, amount in rows]
         return " and ".join(said)
 
 
