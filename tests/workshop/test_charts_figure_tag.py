@@ -9,6 +9,7 @@ from django.contrib.messages.storage.base import Message
 from django.template import Context, Template
 from django.template.loader import render_to_string
 
+from tests.builders import a_workshop
 from workshop.calc.working import Figure, Input, Working
 from workshop.templatetags.figures import shown, undo_url
 
@@ -112,3 +113,25 @@ def test_what_was_said_offers_undo_by_post() -> None:
     html = render_to_string("workshop/_said.html", {"message": message, "csrf_token": "token"})
     assert '<form method="post" action="/rounds/undo/">' in html
     assert "csrfmiddlewaretoken" in html
+
+
+def test_inputs_are_shown_as_finely_as_repeating_by_hand_needs() -> None:
+    """156.4 g at 5 mL/g is 782 mL; 156 g as first rounded would give 780."""
+    inputs = (Input("W", "herb", 156.4, "g", 0), Input("R", "ratio", 5.0, "mL/g", 2))
+    working = Working("W * R", "The ratio.", inputs, "arithmetic")
+    assert f"156.4{NBSP}g" in render("{% figure fig %}", fig=Figure("Menstruum", 782.0, "mL", 0, working))
+
+
+def test_inputs_keep_their_digits_where_the_value_is_no_mere_rounding() -> None:
+    inputs = (Input("part", "there", 2.0, "g", 0), Input("all", "whole", 3.0, "g", 0))
+    working = Working("part / all * 100", "A share.", inputs, "arithmetic", "Rounded down.")
+    assert f"2{NBSP}g" in render("{% figure fig %}", fig=Figure("share", 66.6, "%", 1, working))
+
+
+def test_us_units_stand_outside_and_metric_ones_in_the_working() -> None:
+    """1 US fl oz = 29.5735295625 mL (NIST Handbook 44, appendix C): 1,407 mL is 47.58 of them."""
+    a_workshop(units="us")
+    working = Working("V", "As it is.", (Input("V", "volume", 1407.0, "mL", 0),), "arithmetic")
+    html = render("{% figure fig %}", fig=Figure("Makes", 1407.0, "mL", 0, working))
+    assert f'<span class="num">47.6{NBSP}US fl oz</span>' in html
+    assert f"Worked in metric units; 1,407{NBSP}mL is 47.6{NBSP}US fl oz." in html
