@@ -12,7 +12,7 @@ from batches import logbook
 from batches.calc.amounts import Liquid, from_mass, measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
-from batches.queries.jar import charge_strength
+from batches.queries.jar import charge_strength, usual_moisture
 from batches.queries.stock import drawn, place_of
 from inventory.ledger import Line, Strength, post
 from inventory.models import Lot
@@ -23,7 +23,6 @@ from workshop.people.models import Person
 
 HEADSPACE = 0.05
 HERB_ML_PER_G = 0.7  # room that a gram of dry herb takes once wetted: common practice, no source
-USUAL_MOISTURE = 0.10
 
 Weighed = tuple[Lot, Decimal]
 
@@ -128,10 +127,7 @@ def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid
 
 def _moisture(herbs: Sequence[Weighed], herb_g: Decimal) -> float:
     """By weight over the lots; a lot that does not know takes its goods' usual value, else 10 %."""
-    water = 0.0
-    for lot, grams in herbs:
-        usual = lot.material.moisture if lot.material.moisture is not None else USUAL_MOISTURE
-        water += float(grams) * (lot.moisture if lot.moisture is not None else usual)
+    water = sum(float(grams) * usual_moisture(lot) for lot, grams in herbs)
     return water / float(herb_g)
 
 

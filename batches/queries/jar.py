@@ -20,6 +20,7 @@ from batches.calc.uncertain import Known, Uncertain, jar_strength
 from batches.models import Batch, Occupancy, Stage, StageAct
 from batches.queries.batch import standing_acts
 from batches.stages import kind_of
+from inventory.models import Lot
 from workshop.calc.working import Figure
 
 # Standard uncertainties until an instrument says better: common practice, no source.
@@ -154,6 +155,15 @@ def _figures(data: Mapping[str, Any]) -> dict[str, Figure]:
         shown.value + 2 * u,
     )
     return figures
+
+
+USUAL_MOISTURE = 0.10  # of a dried herb nobody measured: common practice, no source
+
+
+def usual_moisture(lot: Lot) -> float:
+    """The lot's own moisture (0..1); a lot that does not know takes its goods' usual value, else 10 %."""
+    usual = lot.material.moisture if lot.material.moisture is not None else USUAL_MOISTURE
+    return lot.moisture if lot.moisture is not None else usual
 
 
 def charge_strength(

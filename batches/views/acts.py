@@ -15,7 +15,7 @@ from batches.stages import kind_of
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
 from workshop.people import rights
-from workshop.web import Done, act, door, refused_page
+from workshop.web import Done, act, door, page_or_part, refused_page
 
 
 @door(rights.BENCH, "GET", "POST")
@@ -26,6 +26,8 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
     if not rights.may(request.user, spec.right):  # type: ignore[arg-type]
         return refused_page(request, rights.refusal(spec.right), status=403)
     form = spec.form(request.POST or None, request.FILES or None, stage=stage)
+    if "look" in request.POST or "look" in request.GET:
+        return _look(request, spec, stage, form)
     if request.method == "POST":
         done = act(
             request,
@@ -37,6 +39,18 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
             return done
     context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, **spec.context(stage)}
     return render(request, spec.template, context, status=409 if form.errors else 200)
+
+
+def _look(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any) -> HttpResponse:
+    """What the values typed so far lead to; nothing is saved, and nothing typed is judged yet."""
+    form.is_valid()
+    figures = spec.look(stage, form.cleaned_data) if spec.look is not None and form.is_bound else []
+    form.errors.clear()
+    context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, "figures": figures}
+    context["look_url"] = request.path
+    return page_or_part(
+        request, spec.template, "batches/_act_look.html", context | spec.context(stage), status=200
+    )
 
 
 def _run(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any, at: datetime) -> Done:

@@ -12,7 +12,7 @@ from batches.forms import jar as forms
 from batches.models import BatchLot, Stage, StageAct
 from batches.queries import batch as look
 from batches.queries import jar as jars
-from batches.queries import pours
+from batches.queries import looks, pours
 from batches.stages import kind_of
 from batches.stages.base import StageFacts
 from batches.views.spec import ActSpec
@@ -46,8 +46,25 @@ def _label(stage: Stage, charged: StageAct) -> str:
 
 
 ACTS = [
-    ActSpec("make_up", "Made up", "Make up the menstruum", make_up.make_up, forms.MakeUpForm, icon="pour"),
-    ActSpec("charge", "Charged", "Charge the jar", charge.charge, forms.ChargeForm, icon="jar", after=_label),
+    ActSpec(
+        "make_up",
+        "Made up",
+        "Make up the menstruum",
+        make_up.make_up,
+        forms.MakeUpForm,
+        icon="pour",
+        look=looks.look_make_up,
+    ),
+    ActSpec(
+        "charge",
+        "Charged",
+        "Charge the jar",
+        charge.charge,
+        forms.ChargeForm,
+        icon="jar",
+        after=_label,
+        look=looks.look_charge,
+    ),
     ActSpec("shake", "Shaken", "Shake the jar", jar_notes.shake, icon="shake", quick=True, said="Shaken."),
     ActSpec("covered", "It is covered", "Is the herb covered?", jar_notes.covered, icon="done", quick=True),
     ActSpec(

@@ -8,7 +8,7 @@ from batches.actions import combine, pot, settle
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
 from batches.models import Occupancy, Stage
-from batches.queries import combining, pictures, stock
+from batches.queries import combining, looks, pictures, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
 from batches.stages import kind_of
@@ -31,7 +31,15 @@ ACTS = [
     ActSpec("strained", "Strained", "Strain and squeeze", pot.strained, forms.StrainedForm, icon="funnel"),
     ActSpec("reduced", "Reduced", "The extract is reduced", settle.reduced, forms.ReducedForm, icon="pot"),
     ActSpec("leave_out", "Not needed", "Leave the reducing out", settle.leave_out, quick=True),
-    ActSpec("combined", "Poured", "Pour together", combine.combine, forms.CombineForm, icon="pour"),
+    ActSpec(
+        "combined",
+        "Poured",
+        "Pour together",
+        combine.combine,
+        forms.CombineForm,
+        icon="pour",
+        look=looks.look_combine,
+    ),
     ActSpec(
         "decanted", "Decanted", "Decant from the sludge", settle.decanted, forms.DecantedForm, icon="settle"
     ),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from batches.forms.acts import StageForm
 from batches.models import Stage
+from workshop.calc.working import Figure
 from workshop.people.rights import BENCH
 
 
@@ -21,7 +22,8 @@ class ActSpec:
     """One act that a person can do at a stage.
 
     `button` is what the button says; `do` the action, called with stage, by, at and the form's values.
-    `after` gives the URL to go to ("" for the batch page). `quick` acts need no form: one tap.
+    `after` gives the URL to go to ("" for the batch page). `quick` acts need no form: one tap. `look` says
+    what the values typed so far lead to, before anything is saved.
     """
 
     name: str
@@ -35,4 +37,10 @@ class ActSpec:
     template: str = "batches/act_page.html"
     context: Callable[[Stage], dict[str, Any]] = nothing
     after: Callable[[Stage, Any], str] | None = None
+    look: Callable[[Stage, Mapping[str, Any]], list[Figure]] | None = None
     said: str = ""
+
+    @property
+    def can_look(self) -> bool:
+        """For templates, which would call `look` itself."""
+        return self.look is not None

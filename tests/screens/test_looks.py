@@ -1,0 +1,72 @@
+"""What typed values lead to, before anything is saved. Figures: mass balance, OIML R 22."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+
+from batches.models import Batch, StageAct
+from tests.builders import PASSWORD, a_workshop, an_owner
+from tests.builders_batches import an_approved_version, stock_for_turkey_tail
+from tests.builders_jar import a_strained_batch, a_vessel
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def owner() -> Client:
+    a_workshop()
+    an_owner()
+    client = Client()
+    assert client.login(username="rowan", password=PASSWORD)
+    return client
+
+
+def planned() -> Batch:
+    from batches.actions.plan_batch import plan_batch
+    from tests.builders import NOON
+    from tests.builders_batches import TODAY
+
+    stock_for_turkey_tail()
+    a_vessel("K9", 2000)
+    return plan_batch(
+        version=an_approved_version(), way="grams", today=TODAY, herb_g=180, by=an_owner(), at=NOON
+    )
+
+
+def text(answer) -> str:
+    return answer.content.decode().replace("\u00a0", " ")
+
+
+def test_183_g_on_the_scale_want_915_ml_of_menstruum(owner: Client):
+    batch = planned()
+    answer = owner.post(f"/batches/{batch.number}/1/charge/", {"look": "1", "herb_g": "183"})
+    assert answer.status_code == 200
+    assert "915 mL" in text(answer)
+    assert not StageAct.objects.filter(act="charge").exists()
+
+
+def test_a_look_is_a_part_when_htmx_asks_and_judges_nothing(owner: Client):
+    batch = planned()
+    answer = owner.post(
+        f"/batches/{batch.number}/1/charge/?look=1", {"herb_g": "18,"}, headers={"HX-Request": "true"}
+    )
+    assert answer.status_code == 200
+    assert "<html" not in text(answer)
+    assert "wrong" not in text(answer)
+
+
+def test_the_spirit_poured_says_the_water_it_wants(owner: Client):
+    batch = planned()
+    spirit = batch.plan["spirit_lot"]
+    answer = owner.post(
+        f"/batches/{batch.number}/1/make_up/", {"look": "1", "spirit_lot": spirit, "spirit": "750 mL"}
+    )
+    assert "168 mL" in text(answer)
+    assert "900 mL" in text(answer)
+
+
+def test_the_extract_poured_says_where_it_lands(owner: Client):
+    batch = a_strained_batch()
+    answer = owner.post(f"/batches/{batch.number}/6/combined/", {"look": "1", "extract": "1200 mL"})
+    assert "31.0" in text(answer)
