@@ -12,8 +12,8 @@ from batches.models import BottlingRun, Stage
 from batches.queries import bottling as look
 from batches.queries import stock
 from inventory.models import Lot, Material, Place
-from workshop.calc.rounding import show
 from workshop.fields import CountField, QuantityField
+from workshop.measures import measures
 from workshop.models import Workshop
 from workshop.web import ActForm
 
@@ -36,10 +36,10 @@ class CountedLots(forms.ModelChoiceField):
     @staticmethod
     def _said(one: stock.Offer) -> str:
         if one.lot.material.counted:
-            return f"{show(one.on_hand, '', 0)} left"
+            return f"{measures().shown(one.on_hand, '', 0)} left"
         volume = look.volume_ml(one.lot, one.on_hand)
-        grams = show(one.on_hand, "g", 0)
-        return f"{grams}, about {show(volume, 'mL', 0)}" if volume else grams
+        grams = measures().shown(one.on_hand, "g", 0)
+        return f"{grams}, about {measures().shown(volume, 'mL', 0)}" if volume else grams
 
     def label_from_instance(self, obj: Any) -> str:
         return f"{obj.material} {obj.code}, {self.left.get(obj.pk, '')}"
