@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, QueryDict
 from django.utils.datastructures import MultiValueDict
 
 from workshop import drafts
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
+OTHER_NAME = re.compile(r"^[A-Z][^.:;0-9]{0,30}: ")  # as in "Herb: weigh in more than 0 g."
 NEVER_KEPT = (forms.PasswordInput, forms.FileInput)
 
 
@@ -30,6 +33,20 @@ class PlainForm(forms.Form):
             label = field.label or name.replace("_", " ").capitalize()
             ours = self.refusals(str(label)) | self._own_words(field)
             field.error_messages = field.error_messages | ours
+
+    def add_error(self, field: str | None, error: Any) -> None:
+        """What stands at a field begins with the field's name, whoever refused it."""
+        super().add_error(field, error)
+        if field is not None and field in self._errors:
+            said = self._errors[field]
+            said.data = [self._named(field, one) for one in said.data]
+
+    def _named(self, field: str, error: ValidationError) -> ValidationError:
+        label, sentence = str(self[field].label), error.messages[0]
+        if sentence.casefold().startswith(label.casefold()):
+            return error
+        named = label if label.endswith("?") else f"{label}:"
+        return ValidationError(f"{named} {OTHER_NAME.sub('', sentence)}", code=error.code)
 
     @staticmethod
     def _own_words(field: forms.Field) -> dict[str, Any]:
@@ -90,8 +107,7 @@ class ActForm(PlainForm):
         if "once_key" in self.errors:  # hidden, so nobody would see its own complaint
             self.add_error(None, LOST_KEY)
             again = QueryDict(mutable=True)
-            if isinstance(self.data, MultiValueDict):
-                again.update(self.data)
+            again.update(self.data)
             again[self.add_prefix("once_key")] = fresh_key()
             self.data = again
         return found

@@ -53,10 +53,21 @@ def perform(
     try:
         return Answer(_patiently(lambda: _first(key, by, action, digest, at, do)))
     except IntegrityError:
-        seen = Once.objects.filter(pk=key).first()
-        if seen is None:
+        earlier = repeat(key=key, by=by, action=action, body=body)
+        if earlier is None:
             raise
-    if (seen.person_id, seen.action, seen.body_hash) != (by.pk, action, digest):
+        return earlier
+
+
+def repeat(*, key: str, by: AbstractBaseUser, action: str, body: Mapping[str, Any]) -> Answer | None:
+    """What the twin of this request was answered, or None when there was none.
+
+    Raises `Refused` when the key came with another body, another act or from another person.
+    """
+    seen = Once.objects.filter(pk=key).first()
+    if seen is None:
+        return None
+    if (seen.person_id, seen.action, seen.body_hash) != (by.pk, action, body_hash(body)):
         raise Refused(
             "This form was already sent once with other values. "
             "Open it again to make a second entry; the first one stands."

@@ -22,6 +22,7 @@ from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 
 from workshop import clock, drafts, once
+from workshop.calc.errors import OutOfRange
 from workshop.errors import Offer, Refused
 from workshop.forms import ActForm, WayOut, fresh_key
 from workshop.models import Workshop
@@ -138,7 +139,7 @@ def act(
     typed still there. `said` is shown on the next page, with an Undo line when there is an `undo_url`.
     """
     if not form.is_valid():
-        return None
+        return _answered_before(request, form, name)
     at = clock.now()
     outcome = [Done("", said, undo_url)]
 
@@ -149,18 +150,41 @@ def act(
 
     try:
         answer = _perform(request, form, name=name, at=at, do=run)
+    except OutOfRange as reason:  # what was typed is a number, but no sum can be made with it
+        form.add_error(None, str(reason))
+        return None
     except Refused as refusal:
         field = refusal.field if refusal.field in form.fields else None
         form.add_error(field, refusal.sentence)
         form.way_out = _way_out(request, form, refusal.offer, at)
         return None
     if answer.repeated_from is not None:
-        zone = Workshop.objects.get().tz
-        messages.info(request, f"Already saved at {answer.repeated_from.astimezone(zone):%H:%M}.")
-    elif outcome[0].said:
+        return _already_saved(request, answer)
+    if outcome[0].said:
         tags = f"undo={outcome[0].undo_url}" if outcome[0].undo_url else ""
         messages.success(request, outcome[0].said, extra_tags=tags)
     return redirect(answer.value)
+
+
+def _already_saved(request: HttpRequest, answer: once.Answer) -> HttpResponse:
+    zone = Workshop.objects.get().tz
+    assert answer.repeated_from is not None
+    messages.info(request, f"Already saved at {answer.repeated_from.astimezone(zone):%H:%M}.")
+    return redirect(answer.value)
+
+
+def _answered_before(request: HttpRequest, form: ActForm, name: str) -> HttpResponse | None:
+    """The second tap on a form that the first one made invalid: its jar is taken, its lot used up."""
+    key = form.cleaned_data.get("once_key")
+    if not key:
+        return None
+    try:
+        answer = once.repeat(key=key, by=request.user, action=name, body=form.body(request))  # type: ignore[arg-type]
+    except Refused as refusal:
+        form.errors.clear()
+        form.add_error(None, refusal.sentence)
+        return None
+    return None if answer is None else _already_saved(request, answer)
 
 
 def _way_out(request: HttpRequest, form: ActForm, offer: Offer | None, at: datetime) -> WayOut | None:
