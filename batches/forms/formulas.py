@@ -89,12 +89,14 @@ class RecipeForm(ActForm):
         units=["mL", "fl oz", "L"], label="In each bottle", low=1, high=20000, initial="50"
     )
 
-    min_days = CountField(unit="days", label="Press opens after", min_value=1, initial=14)
-    target_days = CountField(unit="days", label="Press wanted on day", min_value=1, initial=28)
-    max_days = CountField(unit="days", label="Press closes after", min_value=1, required=False, initial=42)
-    shake_daily_days = CountField(unit="days", label="Shaken every day for", initial=7)
+    min_days = CountField(unit="days", label="Press opens after", min_value=1, max_value=730, initial=14)
+    target_days = CountField(unit="days", label="Press wanted on day", min_value=1, max_value=730, initial=28)
+    max_days = CountField(
+        unit="days", label="Press closes after", min_value=1, max_value=730, required=False, initial=42
+    )
+    shake_daily_days = CountField(unit="days", label="Shaken every day for", max_value=730, initial=7)
     shake_every_days = CountField(
-        unit="days", label="Then every", initial=2, help_text="0 turns shaking off."
+        unit="days", label="Then every", max_value=365, initial=2, help_text="0 turns shaking off."
     )
     squeezes = CountField(label="Squeezes", min_value=1, max_value=9, initial=2)
     retention = NumberField(
@@ -109,17 +111,19 @@ class RecipeForm(ActForm):
     low_c = QuantityField(units=["°C", "°F"], label="Pot, from", low=30, high=100, initial="71")
     high_c = QuantityField(units=["°C", "°F"], label="Pot, up to", low=30, high=100, initial="82")
     pot_hours = NumberField(said="h", label="On the heat", low=0.25, high=72, initial="4")
-    watch_minutes = CountField(unit="min", label="Look at the pot every", initial=30)
+    watch_minutes = CountField(unit="min", label="Look at the pot every", max_value=1440, initial=30)
     pot_loss = QuantityField(
         units=["mL", "fl oz"], label="Water lost in an hour", low=1, high=20000, initial="250"
     )
     spent = NumberField(said="mL per g dry", label="Held by the spent marc", low=0, high=20, initial="1.5")
 
-    settle_days = CountField(unit="days", label="Settles for", initial=3)
+    settle_days = CountField(unit="days", label="Settles for", max_value=365, initial=3)
     settle_loss = NumberField(said="%", label="Stays with the sludge", low=0, high=49, initial="2")
     bottle_loss = NumberField(said="%", label="Lost in bottling", low=0, high=49, initial="1")
 
-    best_before_months = CountField(unit="months", label="Best before", min_value=1, initial=24)
+    best_before_months = CountField(
+        unit="months", label="Best before", min_value=1, max_value=600, initial=24
+    )
     herb_basis = forms.ChoiceField(
         label="Herb per mL on the label",
         choices=FormulaVersion.HerbBasis.choices,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -10,6 +11,7 @@ from django import forms
 from workshop.calc.rounding import System, in_system
 from workshop.calc.units import Quantity
 from workshop.fields import QuantityField
+from workshop.measures import measures
 from workshop.models import Workshop
 from workshop.people.models import Person
 
@@ -26,6 +28,10 @@ class NumberField(QuantityField):
     @property
     def unit(self) -> str:
         return self.said
+
+    def _bound(self, base: Decimal | float) -> str:
+        text = f"{float(base):g}".replace(".", measures().mark)
+        return f"{text}\u00a0{self.said}" if self.said else text
 
     def clean(self, value: Any) -> Any:
         quantity: Quantity | None = super().clean(value)
