@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from django import forms
 
 from batches.models import Occupancy, Stage, Vessel
+from workshop.calc.units import UNITS, Quantity, from_base
 from workshop.measures import measures
 from workshop.web import ActForm
 
@@ -37,3 +39,53 @@ class VesselChoice(forms.ModelChoiceField):
 
     def label_from_instance(self, obj: Any) -> str:
         return f"{obj.tag}, {obj.place}, {measures().shown(obj.capacity_ml, 'mL', 0)}"
+
+
+class TareChoice(forms.ModelChoiceField):
+    """The vessel that stood on the scale with what was weighed; its empty mass is taken off."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            queryset=Vessel.objects.filter(archived=False, tare_g__isnull=False),
+            label="Weighed in",
+            required=False,
+            empty_label="Nothing, or already taken off",
+            help_text="Only for a weight: type what the scale shows, the empty vessel is taken off.",
+        )
+
+    def label_from_instance(self, obj: Any) -> str:
+        return f"{obj.tag}, empty {measures().shown(obj.tare_g, 'g', 0)}"
+
+
+class WeighedForm(StageForm):
+    """A form whose `weighed` field may be a scale reading with a tagged vessel in it."""
+
+    weighed = "amount"
+    weighed_in = TareChoice()
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean()
+        vessel, typed = data.get("weighed_in"), data.get(self.weighed)
+        if vessel is None or typed is None:
+            return data
+        if UNITS[typed.unit].dimension != "mass":
+            self.add_error("weighed_in", "Weighed in: this goes with a weight, not with a volume.")
+        elif float(typed.base) <= vessel.tare_g:
+            shown = measures().shown
+            self.add_error(
+                self.weighed,
+                f"The scale shows {shown(float(typed.base), 'g', 1)}, no more than the empty {vessel.tag} "
+                f"({shown(vessel.tare_g, 'g', 0)}).",
+            )
+        else:
+            data[self.weighed] = without_tare(typed, vessel.tare_g)
+        return data
+
+    def values(self) -> dict[str, Any]:
+        return {name: value for name, value in super().values().items() if name != "weighed_in"}
+
+
+def without_tare(typed: Quantity, tare_g: float) -> Quantity:
+    """The weight without its vessel, in the unit it was typed in; the typed text stays."""
+    base = typed.base - type(typed.base)(str(tare_g))
+    return replace(typed, base=base, value=from_base(base, typed.unit))

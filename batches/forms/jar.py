@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.acts import StageForm, VesselChoice
+from batches.forms.acts import StageForm, VesselChoice, WeighedForm
 from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
@@ -195,7 +195,7 @@ class PressNowForm(StageForm):
     )
 
 
-class PourForm(StageForm):
+class PourForm(WeighedForm):
     """One pour off the cloth."""
 
     amount = QuantityField(label="Poured off", units=LIQUID, low=0.1)

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.acts import StageForm, VesselChoice
+from batches.forms.acts import StageForm, VesselChoice, WeighedForm
 from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, SPIRITS, LotChoice, warmth
 from batches.models import Occupancy, Vessel
 from batches.queries import stock
@@ -49,16 +49,20 @@ class TopLineForm(StageForm):
     )
 
 
-class StrainedForm(StageForm):
+class StrainedForm(WeighedForm):
     """The extract off the marc."""
+
+    weighed = "extract"
 
     extract = QuantityField(label="Water extract", units=LIQUID, low=0.1)
     celsius = warmth()
     spent = QuantityField(label="Spent marc on the scale", units=DRY, required=False, low=0)
 
 
-class ReducedForm(StageForm):
+class ReducedForm(WeighedForm):
     """The extract after boiling down."""
+
+    weighed = "extract"
 
     extract = QuantityField(label="Extract left", units=LIQUID, low=0.1)
     celsius = warmth()
@@ -92,8 +96,10 @@ class CombineForm(StageForm):
         return data
 
 
-class DecantedForm(StageForm):
+class DecantedForm(WeighedForm):
     """The clear part."""
+
+    weighed = "clear"
 
     clear = QuantityField(
         label="Clear liquid",

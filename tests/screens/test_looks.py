@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
 
-from batches.models import Batch, StageAct
-from tests.builders import PASSWORD, a_workshop, an_owner
-from tests.builders_batches import an_approved_version, stock_for_turkey_tail
-from tests.builders_jar import a_strained_batch, a_vessel
+from batches.actions import jar_notes
+from batches.actions.plan_batch import plan_batch
+from batches.models import Batch, Reading, StageAct
+from tests.builders import NOON, PASSWORD, a_workshop, an_owner
+from tests.builders_batches import TODAY, an_approved_version, stock_for_turkey_tail
+from tests.builders_jar import a_charged_batch, a_strained_batch, a_vessel
 
 pytestmark = pytest.mark.django_db
 
@@ -23,9 +27,7 @@ def owner() -> Client:
 
 
 def planned() -> Batch:
-    from batches.actions.plan_batch import plan_batch
     from tests.builders import NOON
-    from tests.builders_batches import TODAY
 
     stock_for_turkey_tail()
     a_vessel("K9", 2000)
@@ -70,3 +72,28 @@ def test_the_extract_poured_says_where_it_lands(owner: Client):
     batch = a_strained_batch()
     answer = owner.post(f"/batches/{batch.number}/6/combined/", {"look": "1", "extract": "1200 mL"})
     assert "31.0" in text(answer)
+
+
+def a_press(client: Client) -> Batch:
+    batch = a_charged_batch()
+    jar_notes.press_now(stage=batch.stages.get(kind="macerate"), by=an_owner(), at=NOON + timedelta(days=28))
+    return batch
+
+
+def test_the_scale_is_typed_as_it_shows_and_the_empty_jar_is_taken_off(owner: Client):
+    batch = a_press(owner)
+    jar = a_vessel("K4", 2000, 624)
+    body = {"once_key": "tare-1", "amount": "1279.8 g", "weighed_in": jar.pk}
+    assert owner.post(f"/batches/{batch.number}/3/pour/", body).status_code == 302
+    reading = Reading.objects.get(kind="pour")
+    assert reading.value == pytest.approx(760, abs=0.2)
+
+
+def test_a_scale_reading_below_the_empty_jar_is_refused_and_kept(owner: Client):
+    batch = a_press(owner)
+    jar = a_vessel("K4", 2000, 624)
+    body = {"once_key": "tare-2", "amount": "600 g", "weighed_in": jar.pk}
+    answer = owner.post(f"/batches/{batch.number}/3/pour/", body)
+    assert "no more than the empty K4" in text(answer)
+    assert 'value="600 g"' in text(answer)
+    assert not Reading.objects.filter(kind="pour").exists()
