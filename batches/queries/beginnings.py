@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from batches.models import Batch, Vessel
-from inventory.models import Lot, Material
+from inventory.models import Decision, Lot, Material, Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +20,16 @@ class Beginning:
 
 
 def beginnings() -> tuple[Beginning, ...]:
-    """Goods, the first lot, a vessel, the first batch."""
+    """Places, goods, the first lot and its release, a vessel, the first batch."""
     goods = Material.objects.exclude(kind=Material.Kind.WATER).exists()
+    released = Decision.objects.filter(status=Decision.Status.RELEASED).exists()
     return (
+        Beginning(
+            "Name your shelves, cupboards and stove", reverse("inventory:place-add"), Place.objects.exists()
+        ),
         Beginning("Say what you keep: herbs, spirit, bottles", reverse("inventory:goods-add"), goods),
         Beginning("Receive your first herb", reverse("inventory:receive"), Lot.objects.exists()),
+        Beginning("Release it: until then nobody uses it", reverse("inventory:storeroom"), released),
         Beginning(
             "Add a vessel, with its tag and its weight",
             reverse("batches:vessel-new"),
