@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from batches.models import Occupancy, Stage
 from workshop.reminders.queries import DueItem, due_by, due_now
 
-NOWHERE = "No place"
+NOWHERE = "Without a vessel"
 # The order of one walk at a place, and the words over each act.
 ACTS = {
     "watch": "Read the pot",
@@ -19,9 +19,15 @@ ACTS = {
     "shake": "Shake",
     "press": "Press",
     "settle": "Decant",
+    "bottle": "Bottle and label",
 }
 QUICK = {"shake": "shake", "check": "covered"}  # logged in one tap
-LEADS = {"press": "press_now", "watch": "pot_reading", "settle": "decanted"}  # logged on a page of their own
+LEADS = {
+    "press": "press_now",
+    "watch": "pot_reading",
+    "settle": "decanted",
+    "bottle": "open_run",
+}  # logged on a page of their own
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,16 +59,18 @@ def _named(part: Part, *, first: bool) -> Part:
 
 
 def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
-    known = {"shake", "check", "press", "watch", "settle"}
+    known = {"shake", "check", "press", "watch", "settle", "bottle"}
     shake = [item for item in shelf.due if item.act == "shake"]
     check = [item for item in shelf.due if item.act == "check"]
     settle = [item for item in shelf.due if item.act == "settle"]
+    bottle = [item for item in shelf.due if item.act == "bottle"]
     rest = [item for item in shelf.due if item.act not in known]
     return [
         _part(shake, "jar to shake", "jars to shake", "shake"),
         _part(check, "jar to look at", "jars to look at", "check"),
         _press(shelf, at, zone),
         _part(settle, "jar to decant", "jars to decant", "settle"),
+        _part(bottle, "batch to bottle", "batches to bottle", "bottle"),
         _part(rest, "other thing due", "other things due", ""),
     ]
 
