@@ -9,6 +9,8 @@ from batches.calc.errors import need_not_negative
 from workshop.calc.units import UNITS, Quantity
 
 ROOM_C = 20.0
+# A liquid of unknown strength is weighed as one of about 60 % vol; it may be 10 % heavier or lighter.
+UNKNOWN_G_PER_ML = 0.91
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,19 +21,25 @@ class Liquid:
     ml: float
 
 
-def from_volume(ml: float, abv: float, celsius: float = ROOM_C) -> Liquid:
-    """`ml` of `abv` % vol read at `celsius`. Raises `OutOfRange` for a hot spirit."""
+def from_volume(ml: float, abv: float | None, celsius: float = ROOM_C) -> Liquid:
+    """`ml` of `abv` % vol read at `celsius`; as read when nobody knows the strength.
+
+    Raises `OutOfRange` for a hot spirit.
+    """
+    if abv is None:
+        need_not_negative(ml, "A volume")
+        return Liquid(ml * UNKNOWN_G_PER_ML, ml)
     at_20 = volume_at(ml, abv, celsius, ROOM_C)
     return Liquid(grams(at_20, abv), at_20)
 
 
-def from_mass(g: float, abv: float) -> Liquid:
+def from_mass(g: float, abv: float | None) -> Liquid:
     """`g` on the scale, of `abv` % vol."""
     need_not_negative(g, "A weight")
-    return Liquid(g, millilitres(g, abv))
+    return Liquid(g, g / UNKNOWN_G_PER_ML if abv is None else millilitres(g, abv))
 
 
-def measured(typed: Quantity, abv: float, celsius: Quantity | None = None) -> Liquid:
+def measured(typed: Quantity, abv: float | None, celsius: Quantity | None = None) -> Liquid:
     """A typed weight or volume of a liquid of `abv` % vol; a volume is taken at 20 °C unless said."""
     if UNITS[typed.unit].dimension == "mass":
         return from_mass(float(typed.base), abv)
