@@ -175,7 +175,7 @@ def _already_saved(request: HttpRequest, answer: once.Answer) -> HttpResponse:
 
 def _answered_before(request: HttpRequest, form: ActForm, name: str) -> HttpResponse | None:
     """The second tap on a form that the first one made invalid: its jar is taken, its lot used up."""
-    key = form.cleaned_data.get("once_key")
+    key = form.cleaned_data.get("once_key") if form.is_bound else None
     if not key:
         return None
     try:

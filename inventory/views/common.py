@@ -54,6 +54,11 @@ def form_page(
     return render(request, "inventory/form_page.html", context, status=422 if form.errors else 200)
 
 
+def asked_text(request: HttpRequest, name: str, most: int = 200) -> str:
+    """What the address asks for. A NUL, which no keyboard types, would stop the database."""
+    return request.GET.get(name, "").replace("\x00", "").strip()[:most]
+
+
 def asked_for(request: HttpRequest, *names: str) -> dict[str, str]:
     """What the address fills into a form that is opened: text, to be judged only when it is sent."""
-    return {name: request.GET[name][:80] for name in names if name in request.GET}
+    return {name: asked_text(request, name, 80) for name in names if name in request.GET}

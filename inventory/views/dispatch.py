@@ -16,7 +16,7 @@ from inventory.forms.dispatch import DispatchForm, ReturnForm
 from inventory.models import Dispatch
 from inventory.queries import dispatch as look
 from inventory.queries.said import said
-from inventory.views.common import today
+from inventory.views.common import asked_text, today
 from workshop.drafts import opened
 from workshop.people import rights
 from workshop.web import act, door, refused_page
@@ -37,7 +37,7 @@ def dispatches(request: HttpRequest) -> HttpResponse:
 @door(rights.SELL)
 def dispatch_new(request: HttpRequest) -> HttpResponse:
     """Pick the customer, say how many of which lot."""
-    words = request.GET.get("q", "").strip()[:80]
+    words = asked_text(request, "q", 80)
     form = DispatchForm(request.POST or None, offers=_offers(request, words))
 
     def do(at: datetime) -> str:

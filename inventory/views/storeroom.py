@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 
 from inventory.models import Decision, Material
 from inventory.queries import search, stock
-from inventory.views.common import today
+from inventory.views.common import asked_text, today
 from workshop.people import rights
 from workshop.web import door, page_or_part
 
@@ -15,7 +15,7 @@ from workshop.web import door, page_or_part
 @door(rights.SEE, "GET")
 def storeroom(request: HttpRequest) -> HttpResponse:
     """Lots in stock, by kind and by what they wait for; one line finds any of them."""
-    asked = {name: _asked(request, name) for name in ("find", "kind", "status")}
+    asked = {name: asked_text(request, name) for name in ("find", "kind", "status")}
     if asked["find"] and search.has_shape(asked["find"]):
         found = search.find(asked["find"])
         if found.lot is not None:
@@ -42,16 +42,11 @@ def storeroom(request: HttpRequest) -> HttpResponse:
 @door(rights.SEE, "GET")
 def scan(request: HttpRequest) -> HttpResponse:
     """A typed or scanned code or address leads to its lot; what does not fit is said in a sentence."""
-    typed = _asked(request, "code")
+    typed = asked_text(request, "code")
     found = search.find(typed) if typed.strip() else None
     if found is not None and found.lot is not None:
         return redirect("inventory:lot", code=found.lot.code)
     return render(request, "inventory/scan.html", {"typed": typed, "found": found})
-
-
-def _asked(request: HttpRequest, name: str) -> str:
-    """What the address asks for. A NUL, which no keyboard types, would stop the database."""
-    return request.GET.get(name, "").replace("\x00", "")[:200]
 
 
 def _number(text: str) -> int:

@@ -12,7 +12,7 @@ from inventory.documents import trace_words
 from inventory.documents.trace_flow import the_flow
 from inventory.queries.lots import by_code
 from inventory.queries.trace import find_lots, the_trace
-from inventory.views.common import the_lot
+from inventory.views.common import asked_text, the_lot
 from workshop.charts.flow import flow_svg
 from workshop.people import rights
 from workshop.web import door
@@ -21,7 +21,7 @@ from workshop.web import door
 @door(rights.SEE, "GET")
 def trace_start(request: HttpRequest) -> HttpResponse:
     """Pick the lot: by code, by the goods, or by the supplier's own lot."""
-    words = request.GET.get("q", "").strip()[:80]
+    words = asked_text(request, "q", 80)
     wrong, code = "", ""
     if words and has_shape(words):
         try:

@@ -50,7 +50,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 def _onward(request: HttpRequest, wanted: str) -> str:
     """The page asked for, if it is one of ours; a link in a mail must not lead out of the house."""
-    ours = url_has_allowed_host_and_scheme(
+    ours = wanted.startswith("/") and url_has_allowed_host_and_scheme(
         wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     )
     return wanted if ours else "/"
