@@ -9,6 +9,7 @@ from django.db import transaction
 
 from batches import logbook
 from batches.calc.alcohol import density_from_abv
+from batches.calc.amounts import UNKNOWN_G_PER_ML
 from batches.models import Batch, BatchLot, Vessel
 from batches.openings import new_batch
 from batches.stages import kind_of
@@ -21,8 +22,6 @@ from workshop.errors import Refused
 from workshop.models import Workshop
 from workshop.people.models import Person
 
-# A liquid of unknown strength is weighed as one of about 60 % vol; it may be 10 % heavier or lighter.
-UNKNOWN_G_PER_ML = 0.91
 # The look of the first day is past when a jar is found.
 HABITS = {"macerate": {"top_up_check": False}}
 UNKNOWN_REASON = "Reckoned with 0.91 g/mL (about 60 % vol), for its strength is not known."
@@ -74,7 +73,8 @@ def adopt_jar(*, found: Found, by: Person, at: datetime) -> Batch:
         state=Batch.State.RUNNING,
     )
     stage = batch.stages.get(order=1)
-    moves = logbook.Moves()
+    # Before this there was no batch: one entered by mistake is over, and waits for nothing.
+    moves = logbook.Moves(opened=[stage.pk], states=[[batch.pk, Batch.State.ENDED]])
     lot = logbook.batch_lot(
         batch=batch, stage=stage, role=BatchLot.Role.MACERATION, by=by, at=at, origin=Lot.Origin.ADOPTED
     )

@@ -13,8 +13,8 @@ from batches.calc.amounts import Liquid, from_mass, measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.jar import charge_strength, usual_moisture
-from batches.queries.stock import drawn, place_of
-from inventory.ledger import Line, Strength, post
+from batches.queries.stock import drawn
+from inventory.ledger import Line, Strength
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
@@ -46,7 +46,7 @@ def charge(
     Raises `Refused` for lots that may not be used, a vessel in use or too small.
     """
     stage = logbook.lock_stage(stage)
-    batch, when = stage.batch, happened_at or at
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     liquid, abv = _poured(menstruum_lot, menstruum, celsius)
     herbs = [(lot, to_stock(float(grams))) for lot, grams in herbs]  # ounces have more decimals than stock
     herb_g = sum((grams for _, grams in herbs), Decimal(0))
@@ -71,21 +71,10 @@ def charge(
         f"Charged {vessel.tag}: {show(herb_g, 'g', 1)} of herb with "
         f"{show(liquid.ml, 'mL', 0)} of {show(abv, '% vol', 1)}"
     )
-    lines = [Line(-grams, herb, place_of(herb, grams)) for herb, grams in herbs]
-    lines += [
-        Line(-menstruum_g, menstruum_lot, place_of(menstruum_lot, menstruum_g), pure_ml=-pure),
-        Line(herb_g + menstruum_g, lot, vessel.place, strength=strength, sets_strength=True, pure_ml=pure),
-    ]
-    posting = post(
-        kind="charged",
-        lines=lines,
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"charge:{lot.pk}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(batch),
+    lines = [line for herb, grams in herbs for line in logbook.draw(herb, grams)]
+    lines += logbook.draw(menstruum_lot, menstruum_g, pure_ml=pure)
+    lines.append(
+        Line(herb_g + menstruum_g, lot, vessel.place, strength=strength, sets_strength=True, pure_ml=pure)
     )
     data = {
         "lot": lot.code,
@@ -102,15 +91,16 @@ def charge(
         "u": sure.u,
         "chief": sure.chief,
     }
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="charge",
+        kind="charged",
+        lines=lines,
         caption=caption,
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data=data,
-        posting=posting,
         moves=moves,
     )
 
@@ -120,9 +110,12 @@ def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="menstruum_lot")
     try:
         grams = drawn(lot, to_stock(measured(typed, lot.abv, celsius).g))
-        return from_mass(float(grams), lot.abv), lot.abv
+        poured = from_mass(float(grams), lot.abv)
     except OutOfRange as reason:
         raise Refused(str(reason), field="menstruum") from reason
+    if poured.ml <= 0:
+        raise Refused("Menstruum: more than 0. Give what was poured.", field="menstruum")
+    return poured, lot.abv
 
 
 def _moisture(herbs: Sequence[Weighed], herb_g: Decimal) -> float:

@@ -15,7 +15,7 @@ from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
 from batches.queries.stock import drawn, place_of
 from batches.stages import kind_of
-from inventory.ledger import Line, Strength, post
+from inventory.ledger import Line, Strength
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import UNITS, Quantity
@@ -48,19 +48,21 @@ def combine(
     judged on the lower bound with nothing left in the extract, unless an owner gives a reason.
     """
     stage = logbook.lock_stage(stage)
-    batch, when = stage.batch, happened_at or at
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     hand = at_hand(batch)
     if hand.tincture is None or hand.abv is None:
         raise Refused("The tincture's strength is not known, so nothing can be worked out. Measure it first.")
     _refuse_hot(stage, extract, celsius)
-    try:
-        tincture_g = _tincture_g(hand, tincture, celsius)
-        extract_g = to_stock(measured(extract, 0.0, celsius).g)
-        spirit_g = (
-            to_stock(measured(spirit, spirit_lot.abv or 0.0).g) if spirit and spirit_lot else Decimal(0)
+    if spirit_lot is not None and spirit_lot.abv is None:
+        raise Refused(
+            f"The strength of lot {spirit_lot.code} is not known. Enter it first.", field="spirit_lot"
         )
-    except OutOfRange as wrong:
-        raise Refused(str(wrong), field="extract") from wrong
+    tincture_g = hand.tincture.on_hand
+    if tincture is not None:  # the temperature is the extract's: a tincture stands in the room
+        tincture_g = drawn(hand.tincture.lot, _grams(tincture, hand.abv, None, "tincture"))
+    extract_g, spirit_g = _grams(extract, 0.0, celsius, "extract"), Decimal(0)
+    if spirit and spirit_lot:
+        spirit_g = _grams(spirit, spirit_lot.abv or 0.0, None, "spirit")
     if hand.extract is None and extract_g > 0:
         raise Refused("There is no water extract in this batch.", field="extract")
     if hand.extract is not None:
@@ -104,33 +106,20 @@ def _post(
     if vessel is not None:
         logbook.take_vessel(vessel, _next_open(stage, moves), lot=lot, at=when, moves=moves)
     place = vessel.place if vessel is not None else place_of(hand.tincture.lot, tincture_g)
-    pure = found.ml * found.best_abv / 100
     strength = Strength(found.best_abv, Lot.Basis.BALANCE, found.floor.u, density_from_abv(found.best_abv))
-    stood = place_of(hand.tincture.lot, tincture_g)
-    lines = [Line(-tincture_g, hand.tincture.lot, stood, pure_ml=-parts[0][0] * parts[0][1] / 100)]
+    drawn_from = [(hand.tincture.lot, tincture_g, parts[0][0] * parts[0][1] / 100)]
     if extract_g and hand.extract is not None:
-        lines.append(Line(-extract_g, hand.extract.lot, place_of(hand.extract.lot, extract_g)))
+        drawn_from.append((hand.extract.lot, extract_g, parts[1][0] * hand.left_in_extract_abv / 100))
     if spirit_g and spirit_lot is not None:
-        poured = parts[2][0] * parts[2][1] / 100
-        lines.append(Line(-spirit_g, spirit_lot, place_of(spirit_lot, spirit_g), pure_ml=-poured))
+        drawn_from.append((spirit_lot, spirit_g, parts[2][0] * parts[2][1] / 100))
+    lines = [line for one, grams, ml in drawn_from for line in logbook.draw(one, grams, pure_ml=ml)]
+    pure = sum(ml for _, _, ml in drawn_from)
     total = tincture_g + extract_g + spirit_g
     lines.append(Line(total, lot, place, strength=strength, sets_strength=True, pure_ml=pure))
     caption = (
         f"Combined {show(parts[0][0], 'mL', 0)} of tincture with {show(parts[1][0], 'mL', 0)} "
         f"of water extract: {show(found.ml, 'mL', 0)} at {show(found.floor.value, '% vol', 1)} "
         "or a little more"
-    )
-    posting = post(
-        kind="combined",
-        lines=lines,
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"combined:{lot.pk}",
-        caption=caption,
-        reason=reason,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(batch),
     )
     shares = (
         float(tincture_g / hand.tincture.on_hand),
@@ -149,16 +138,17 @@ def _post(
         "herb_all_mg_ml": herb.by_all_herb if herb else None,
         "herb_tincture_mg_ml": herb.by_tincture_alone if herb else None,
     }
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="combined",
+        kind="combined",
+        lines=lines,
         caption=caption,
-        reason=reason,
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data=data,
-        posting=posting,
+        reason=reason,
         moves=moves,
     )
 
@@ -182,11 +172,11 @@ def _refuse_small(vessel: Vessel | None, ml: float) -> None:
         )
 
 
-def _tincture_g(hand: AtHand, typed: Quantity | None, celsius: Quantity | None) -> Decimal:
-    assert hand.tincture is not None and hand.abv is not None
-    if typed is None:
-        return hand.tincture.on_hand
-    return drawn(hand.tincture.lot, to_stock(measured(typed, hand.abv, celsius).g))
+def _grams(typed: Quantity, abv: float, celsius: Quantity | None, field: str) -> Decimal:
+    try:
+        return to_stock(measured(typed, abv, celsius).g)
+    except OutOfRange as wrong:
+        raise Refused(str(wrong), field=field) from wrong
 
 
 def _refuse_hot(stage: Stage, typed: Quantity, celsius: Quantity | None) -> None:

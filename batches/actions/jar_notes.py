@@ -20,19 +20,17 @@ from workshop.people.models import Person
 def shake(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
     """The jar was shaken."""
     stage = logbook.lock_stage(stage)
-    return logbook.log(
-        stage=stage, act="shake", caption="Shaken", by=by, at=happened_at or at, recorded_at=at
-    )
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
+    return logbook.log(stage=stage, act="shake", caption="Shaken", by=by, at=when, recorded_at=at)
 
 
 @transaction.atomic
 def covered(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
     """Looked at the day after charging: the herb is still under the liquid."""
     stage = logbook.lock_stage(stage)
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     caption = "Looked at: the herb is covered"
-    return logbook.log(
-        stage=stage, act="covered", caption=caption, by=by, at=happened_at or at, recorded_at=at
-    )
+    return logbook.log(stage=stage, act="covered", caption=caption, by=by, at=when, recorded_at=at)
 
 
 @transaction.atomic
@@ -46,14 +44,14 @@ def note(
     happened_at: datetime | None = None,
 ) -> StageAct:
     """Something seen, smelled or tasted, with a picture if there is one."""
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     if not words.strip() and photo is None:
         raise Refused("Note: write a few words or add a picture.", field="words")
-    Reading.objects.create(
+    reading = Reading.objects.create(
         stage=stage, kind=Reading.Kind.NOTE, note=words, photo=photo, at=when, recorded_at=at, by=by
     )
     caption = f"Noted: {words.strip()}"[:300] if words.strip() else "A picture was taken"
-    data = {"photo": photo.pk} if photo else {}
+    data = {"reading": reading.pk} | ({"photo": photo.pk} if photo else {})
     return logbook.log(stage=stage, act="note", caption=caption, by=by, at=when, recorded_at=at, data=data)
 
 
@@ -93,7 +91,7 @@ def press_now(
 ) -> StageAct:
     """The steeping ends and the pressing begins. Before the window opens it wants a reason."""
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     jar = jar_of(stage.batch)
     early = jar is not None and jar.day(when) < jar.window.min_days
     if early and jar is not None and not reason.strip():

@@ -15,7 +15,7 @@ from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import Jar, jar_of
 from batches.queries.stock import drawn, place_of
 from inventory.calc.kinds import KINDS
-from inventory.ledger import Line, Strength, loss, post
+from inventory.ledger import Line, Strength, loss
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
@@ -39,7 +39,7 @@ def top_up(
 ) -> StageAct:
     """More menstruum (g, or mL read at `celsius`) into the jar; the jar's strength follows by mass."""
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
     if lot.abv is None:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="lot")
@@ -54,30 +54,20 @@ def top_up(
         strength = Strength(after.abv, Lot.Basis.BALANCE, jar.u, 1000 * after.g / after.ml)
         stands = f": the jar stands at {show(after.abv, '% vol', 1)}"
     place, pure = place_of(held.lot, held.on_hand), poured.ml * lot.abv / 100
-    caption = f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}{stands}"
-    posting = post(
-        kind="topped_up",
-        lines=[
-            Line(-grams, lot, place_of(lot, grams), pure_ml=-pure),
-            Line(grams, held.lot, place, strength=strength, sets_strength=strength is not None, pure_ml=pure),
-        ],
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"top_up:{stage.pk}:{stage.acts.count()}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(stage.batch),
+    lines = logbook.draw(lot, grams, pure_ml=pure)
+    lines.append(
+        Line(grams, held.lot, place, strength=strength, sets_strength=strength is not None, pure_ml=pure)
     )
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="top_up",
-        caption=caption,
+        kind="topped_up",
+        lines=lines,
+        caption=f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}{stands}",
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data={"added_ml": poured.ml, "added_abv": lot.abv, "lot": lot.code},
-        posting=posting,
     )
 
 
@@ -98,46 +88,30 @@ def take_out(
     have left than the jar holds.
     """
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
     whole = amount is None
-    abv = jar.abv if jar.abv is not None else 0.0
-    grams = held.on_hand if amount is None else to_stock(measured(amount, abv).g)
-    ml = jar.liquid_ml if amount is None else measured(amount, abv).ml
+    grams = held.on_hand if amount is None else to_stock(measured(amount, jar.abv).g)
+    ml = jar.liquid_ml if amount is None else measured(amount, jar.abv).ml
     if grams > held.on_hand or (not whole and ml > jar.liquid_ml):
         raise Refused(
             f"The jar holds about {show(jar.liquid_ml, 'mL', 0)} of liquid, less than that.", field="amount"
         )
-    pure = ml * abv / 100
-    caption = KINDS[KIND_OF[what]].word + (": the whole jar" if whole else f" {show(ml, 'mL', 1)}")
+    pure = ml * jar.abv / 100 if jar.abv is not None else None
     moves = logbook.Moves()
-    posting = post(
-        kind=KIND_OF[what],
-        lines=[
-            Line(-grams, held.lot, place_of(held.lot, grams), pure_ml=-pure),
-            loss(LOSS_OF[what], grams, pure),
-        ],
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"{what}:{stage.pk}:{stage.acts.count()}",
-        caption=caption,
-        reason=reason,
-        source=logbook.source_of(stage),
-    )
     if whole:
         _end_batch(stage, when, moves)
-    data = {"taken_ml": ml, "grams": float(grams)}
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
-        act="spilled" if what in ("spilled", "broken", "gone_bad") and not whole else what,
-        caption=caption,
-        reason=reason,
+        act=what if whole or what == "sample" else "spilled",
+        kind=KIND_OF[what],
+        lines=[*logbook.draw(held.lot, grams, pure_ml=pure), loss(LOSS_OF[what], grams, pure)],
+        caption=KINDS[KIND_OF[what]].word + (": the whole jar" if whole else f" {show(ml, 'mL', 1)}"),
         by=by,
-        at=when,
-        recorded_at=at,
-        data=data,
-        posting=posting,
+        when=when,
+        at=at,
+        data={"taken_ml": ml, "grams": float(grams)},
+        reason=reason,
         moves=moves,
     )
 

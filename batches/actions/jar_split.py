@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import transaction
@@ -12,7 +13,8 @@ from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import Jar, jar_of
 from batches.queries.stock import place_of
-from inventory.ledger import Line, Strength, post
+from batches.queries.vessels import contents_ml
+from inventory.ledger import Line, Strength
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.errors import Refused
@@ -34,41 +36,33 @@ def split(
     The batch then sits in two vessels, is shaken as one and pressed as one.
     """
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
     if not 0 < percent < 100:
         raise Refused("Share: between 1 and 99 %.", field="percent")
+    _refuse_small([vessel], _room_ml(jar) * percent / 100, "vessel")
     moves = logbook.Moves()
     logbook.take_vessel(vessel, stage, lot=held.lot, at=when, moves=moves)
-    caption = f"Split: {percent} % goes on in {vessel.tag}"
-    posting = None
-    here = place_of(held.lot, held.on_hand)
-    if vessel.place_id != here.pk:
-        grams = to_stock(float(held.on_hand) * percent / 100)
-        pure = jar.ethanol_ml * percent / 100 if jar.ethanol_ml is not None else None
-        posting = post(
-            kind="split",
-            lines=[
-                Line(-grams, held.lot, here, pure_ml=-pure if pure is not None else None),
-                Line(grams, held.lot, vessel.place, pure_ml=pure),
-            ],
-            by=by,
-            at=when,
-            recorded_at=at,
-            key=f"split:{stage.pk}:{stage.acts.count()}",
-            caption=caption,
-            source=logbook.source_of(stage),
+    caption, data = f"Split: {percent} % goes on in {vessel.tag}", {"vessel": vessel.pk, "percent": percent}
+    if vessel.place_id == place_of(held.lot, held.on_hand).pk:
+        return logbook.log(
+            stage=stage, act="split", caption=caption, by=by, at=when, recorded_at=at, data=data, moves=moves
         )
-    data = {"vessel": vessel.pk, "percent": percent}
-    return logbook.log(
+    grams = to_stock(float(held.on_hand) * percent / 100)
+    pure = jar.ethanol_ml * percent / 100 if jar.ethanol_ml is not None else None
+    return logbook.post_and_log(
         stage=stage,
         act="split",
+        kind="split",
+        lines=[
+            *logbook.draw(held.lot, grams, pure_ml=pure),
+            Line(grams, held.lot, vessel.place, pure_ml=pure),
+        ],
         caption=caption,
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data=data,
-        posting=posting,
         moves=moves,
     )
 
@@ -78,65 +72,59 @@ def join(
     *, stage: Stage, other: Stage, by: Person, at: datetime, happened_at: datetime | None = None
 ) -> StageAct:
     """All of another steeping jar of the same herb is poured into this one; the other batch ends here."""
-    stage = logbook.lock_stage(stage)
-    other = logbook.lock_stage(other)
-    when = happened_at or at
+    logbook.lock_batches([stage.batch_id, other.batch_id])
+    stage, other = logbook.lock_stage(stage), logbook.lock_stage(other)
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
     their, their_jar = _jar(other)
     if other.batch_id == stage.batch_id or other.batch.herb_id != stage.batch.herb_id:
         raise Refused("Only jars of the same goods can be joined.", field="other")
     if jar.abv is None or their_jar.abv is None or jar.herb_g is None or their_jar.herb_g is None:
         raise Refused("Both jars must be known, herb and strength, to be joined.", field="other")
+    seats = [seat.vessel for seat in logbook.current_vessels(stage.batch, lot=held.lot)]
+    _refuse_small(seats, _room_ml(jar) + _room_ml(their_jar), "other")
     mixed = blend([(jar.liquid_ml, jar.abv), (their_jar.liquid_ml, their_jar.abv)])
-    moves = logbook.Moves()
+    moves, pure = logbook.Moves(), their_jar.ethanol_ml
     logbook.free_vessels(logbook.current_vessels(other.batch), at=when, moves=moves)
     logbook.end_batch(other.batch, at=when, moves=moves, state=Batch.State.ENDED)
-    caption = f"Joined with {other.batch}: {show(mixed.ml, 'mL', 0)} at {show(mixed.abv, '% vol', 1)}"
-    pure = their_jar.ethanol_ml
-    posting = post(
-        kind="joined",
-        lines=[
-            Line(
-                -their.on_hand,
-                their.lot,
-                place_of(their.lot, their.on_hand),
-                pure_ml=-pure if pure is not None else None,
-            ),
-            Line(
-                their.on_hand,
-                held.lot,
-                place_of(held.lot, held.on_hand),
-                strength=Strength(mixed.abv, Lot.Basis.BALANCE, jar.u, 1000 * mixed.g / mixed.ml),
-                sets_strength=True,
-                pure_ml=pure,
-            ),
-        ],
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"join:{stage.pk}:{other.pk}:{stage.acts.count()}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(other.batch),
-    )
-    data = {
-        "added_ml": their_jar.liquid_ml,
-        "added_abv": their_jar.abv,
-        "added_herb_g": their_jar.herb_g,
-        "added_moisture": their_jar.moisture,
-        "from": other.batch.number,
-    }
-    return logbook.log(
+    strength = Strength(mixed.abv, Lot.Basis.BALANCE, jar.u, 1000 * mixed.g / mixed.ml)
+    place = place_of(held.lot, held.on_hand)
+    lines = logbook.draw(their.lot, their.on_hand, pure_ml=pure)
+    lines.append(Line(their.on_hand, held.lot, place, strength=strength, sets_strength=True, pure_ml=pure))
+    return logbook.post_and_log(
         stage=stage,
         act="join",
-        caption=caption,
+        kind="joined",
+        lines=lines,
+        caption=f"Joined with {other.batch}: {show(mixed.ml, 'mL', 0)} at {show(mixed.abv, '% vol', 1)}",
         by=by,
-        at=when,
-        recorded_at=at,
-        data=data,
-        posting=posting,
+        when=when,
+        at=at,
+        data={
+            "added_ml": their_jar.liquid_ml,
+            "added_abv": their_jar.abv,
+            "added_herb_g": their_jar.herb_g,
+            "added_moisture": their_jar.moisture,
+            "from": other.batch.number,
+        },
         moves=moves,
+        uses_of=other.batch,
     )
+
+
+def _room_ml(jar: Jar) -> float:
+    return contents_ml(jar.liquid_ml, jar.herb_g or 0.0)
+
+
+def _refuse_small(vessels: Sequence[Vessel], wanted_ml: float, field: str) -> None:
+    holds = sum(vessel.capacity_ml for vessel in vessels)
+    if vessels and wanted_ml > holds:
+        tags = " and ".join(vessel.tag for vessel in vessels)
+        raise Refused(
+            f"{tags} {'holds' if len(vessels) == 1 else 'hold'} {show(holds, 'mL', 0)}; herb and liquid "
+            f"want about {show(wanted_ml, 'mL', 0)}. Take a larger vessel or less.",
+            field=field,
+        )
 
 
 def _jar(stage: Stage) -> tuple[HeldLot, Jar]:

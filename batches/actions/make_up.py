@@ -9,12 +9,11 @@ from django.db import transaction
 
 from batches import logbook
 from batches.calc.alcohol import mass_fraction_from_abv
-from batches.calc.amounts import measured
+from batches.calc.amounts import Liquid, measured
 from batches.calc.errors import OutOfRange
 from batches.calc.mixing import mix_by_mass
 from batches.models import BatchLot, Stage, StageAct
-from batches.queries.stock import place_of
-from inventory.ledger import Line, Strength, post
+from inventory.ledger import Line, Strength
 from inventory.lotbook import tap_water
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
@@ -40,55 +39,55 @@ def make_up(
     `spirit` and `water` in g or mL (read at `celsius`, 20 °C when not said). Raises `Refused`.
     """
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     if spirit_lot.abv is None:
         raise Refused(
             f"The strength of lot {spirit_lot.code} is not known. Enter it first.", field="spirit_lot"
         )
-    try:
-        poured = measured(spirit, spirit_lot.abv, celsius)
-        added = measured(water, 0.0, celsius)
-    except OutOfRange as reason:
-        raise Refused(str(reason), field="spirit") from reason
+    poured, added = (
+        _measured(spirit, spirit_lot.abv, celsius, "spirit"),
+        _measured(water, 0.0, celsius, "water"),
+    )
+    if poured.g <= 0:
+        raise Refused("Spirit: more than 0. Give what was poured.", field="spirit")
     spirit_g, water_g = to_stock(poured.g), to_stock(added.g)
     p = mass_fraction_from_abv(spirit_lot.abv)
     total = float(spirit_g + water_g)
     ml, abv = mix_by_mass(total, float(spirit_g) * p / total)
     tap, drawn_at = tap_water(by=by, at=when)
-    place = place_of(spirit_lot, spirit_g)
     lot = logbook.batch_lot(batch=stage.batch, stage=stage, role=BatchLot.Role.MENSTRUUM, by=by, at=when)
     pure = poured.ml * spirit_lot.abv / 100
+    drawn = logbook.draw(spirit_lot, spirit_g, pure_ml=pure, as_entered=_typed(spirit, celsius))
+    place = drawn[0].place
     strength = Strength(abv, Lot.Basis.BALANCE, spirit_lot.abv_u, 1000 * total / ml)
     caption = (
         f"Made up {show(ml, 'mL', 0)} of menstruum at {show(abv, '% vol', 1)}: "
         f"{show(poured.ml, 'mL', 0)} of {spirit_lot.code} and {show(added.ml, 'mL', 0)} of water"
     )
-    posting = post(
-        kind="made_up",
-        lines=[
-            Line(-spirit_g, spirit_lot, place, pure_ml=-pure, as_entered=_typed(spirit, celsius)),
-            Line(-water_g, tap, drawn_at, as_entered=_typed(water, celsius)),
-            Line(spirit_g + water_g, lot, place, strength=strength, sets_strength=True, pure_ml=pure),
-        ],
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"make_up:{lot.pk}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(stage.batch),
-    )
+    lines = [
+        *drawn,
+        Line(-water_g, tap, drawn_at, as_entered=_typed(water, celsius)),
+        Line(spirit_g + water_g, lot, place, strength=strength, sets_strength=True, pure_ml=pure),
+    ]
     data = {"lot": lot.code, "ml": ml, "abv": abv, "spirit_ml": poured.ml, "water_ml": added.ml}
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="make_up",
+        kind="made_up",
+        lines=lines,
         caption=caption,
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data=data,
-        posting=posting,
     )
+
+
+def _measured(typed: Quantity, abv: float, celsius: Quantity | None, field: str) -> Liquid:
+    try:
+        return measured(typed, abv, celsius)
+    except OutOfRange as reason:
+        raise Refused(str(reason), field=field) from reason
 
 
 def _typed(quantity: Quantity, celsius: Quantity | None) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role, standing_acts
 from batches.queries.pot import Pot, band_of, line_shortfall_ml, pot_of
 from batches.queries.stock import place_of
-from inventory.ledger import Line, Strength, loss, post
+from inventory.ledger import Line, Strength, loss
 from inventory.lotbook import tap_water
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
@@ -39,7 +39,7 @@ def set_pot(
 ) -> StageAct:
     """The wet marc and the start water (g or mL) go on the heat in `vessel`; `level` in cm if read."""
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     marc = _marc(stage)
     if standing_acts(stage, "set_pot"):
         raise Refused("The pot is on already. Top it up, or undo the setting first.")
@@ -89,7 +89,7 @@ def pot_reading(
 ) -> StageAct:
     """Temperature (°C), level (cm), volume (mL) or weight with the pot (g): at least one of them."""
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     _need_pot(stage, when)
     typed = {
         Reading.Kind.TEMPERATURE: celsius,
@@ -120,7 +120,7 @@ def topped_to_line(
 ) -> StageAct:
     """Water added: `amount` (mL or g), or, in one tap, what brings it back to its first line."""
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     pot = _need_pot(stage, when)
     ml = measured(amount, 0.0).ml if amount is not None else line_shortfall_ml(pot)
     words = f"{amount.value} {amount.unit}" if amount is not None else "to the line"
@@ -139,23 +139,22 @@ def topped_to_line(
 def pause(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
     """Off the heat for the night, to be cooled at once."""
     stage = logbook.lock_stage(stage)
-    pot = _need_pot(stage, happened_at or at)
-    if pot.paused_at is not None:
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
+    if _need_pot(stage, when).paused_at is not None:
         raise Refused("The pot is off the heat already.")
     caption = "Off the heat for the night"
-    return logbook.log(stage=stage, act="pause", caption=caption, by=by, at=happened_at or at, recorded_at=at)
+    return logbook.log(stage=stage, act="pause", caption=caption, by=by, at=when, recorded_at=at)
 
 
 @transaction.atomic
 def resume(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
     """Back on the heat."""
     stage = logbook.lock_stage(stage)
-    pot = _need_pot(stage, happened_at or at)
-    if pot.paused_at is None:
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
+    if _need_pot(stage, when).paused_at is None:
         raise Refused("The pot is on the heat.")
-    return logbook.log(
-        stage=stage, act="resume", caption="Back on the heat", by=by, at=happened_at or at, recorded_at=at
-    )
+    caption = "Back on the heat"
+    return logbook.log(stage=stage, act="resume", caption=caption, by=by, at=when, recorded_at=at)
 
 
 @transaction.atomic
@@ -174,13 +173,13 @@ def strained(
     What is neither went up as steam; where readings say how much did, the rest is unexplained.
     """
     stage = logbook.lock_stage(stage)
-    batch, when = stage.batch, happened_at or at
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     pot, marc = _need_pot(stage, when), _marc(stage)
     try:
         got = measured(extract, 0.0, celsius)
     except OutOfRange as reason:
         raise Refused(str(reason), field="extract") from reason
-    water_g = to_stock(standing_acts(stage, "set_pot")[-1].data["water_g"] + pot.topped_ml * 0.9982)
+    water_g = to_stock(standing_acts(stage, "set_pot")[-1].data["water_g"] + pot.topped_ml * STEAM_G_PER_ML)
     extract_g = to_stock(got.g)
     spent_g = to_stock(float(spent.base)) if spent is not None else None
     went_in = marc.on_hand + water_g
@@ -195,73 +194,53 @@ def strained(
     logbook.free_vessels(logbook.current_vessels(batch, lot=marc.lot), at=when, moves=moves)
     lot = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.EXTRACT, by=by, at=when)
     tap, drawn_at = tap_water(by=by, at=when)
-    place = place_of(marc.lot, marc.on_hand)
-    marc_pure = _marc_ethanol(stage)
-    left = _left(pot, marc_pure, when)
+    place, marc_pure = place_of(marc.lot, marc.on_hand), _marc_ethanol(stage)
+    left = _left(pot, marc_pure)
+    stays, gone = left.get("left_ml"), (marc_pure - left["left_ml"]) if marc_pure else None
+    water = Strength(0.0, Lot.Basis.BALANCE, None, 998.2)
     lines = [
-        Line(-marc.on_hand, marc.lot, place, pure_ml=-marc_pure if marc_pure else None),
+        *logbook.draw(marc.lot, marc.on_hand, pure_ml=marc_pure),
         Line(-water_g, tap, drawn_at),
-        Line(
-            extract_g,
-            lot,
-            place,
-            strength=Strength(0.0, Lot.Basis.BALANCE, None, 998.2),
-            sets_strength=True,
-        ),
+        Line(extract_g, lot, place, strength=water, sets_strength=True, pure_ml=stays),
+        *_losses(went_in - extract_g, spent_g, pot, gone),
     ]
-    lines += _losses(went_in - extract_g, spent_g, pot, marc_pure)
-    caption = f"Strained {show(got.ml, 'mL', 0)} of water extract"
-    posting = post(
-        kind="simmered",
-        lines=lines,
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"strained:{lot.pk}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(batch),
-    )
     data = {"extract": lot.code, "extract_ml": got.ml, "celsius": float(celsius.base) if celsius else None}
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="strained",
-        caption=caption,
+        kind="simmered",
+        lines=lines,
+        caption=f"Strained {show(got.ml, 'mL', 0)} of water extract",
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data=data | left,
-        posting=posting,
         moves=moves,
     )
 
 
-def _losses(rest: Decimal, spent: Decimal | None, pot: Pot, marc_pure: float | None) -> list[Line]:
+def _losses(rest: Decimal, spent: Decimal | None, pot: Pot, gone_pure: float | None) -> list[Line]:
     """Where the mass went that is not extract: spent marc, steam, and what neither explains.
 
     Without a weight of the spent marc nothing tells it from the steam, so both are named together.
     """
     if spent is None:
-        return [loss("spent_and_steam", rest, marc_pure)] if rest else []
+        return [loss("spent_and_steam", rest, gone_pure)]
     gone = rest - spent
-    lines = [loss("spent", spent)]
-    if pot.lost_ml is None or gone <= 0:
-        return lines + ([loss("evaporated", gone, marc_pure)] if gone else [])
-    steam = min(gone, to_stock(max(0.0, pot.lost_ml) * STEAM_G_PER_ML))
-    lines.append(loss("evaporated", steam, marc_pure))
+    steam = gone if pot.lost_ml is None else min(gone, to_stock(max(0.0, pot.lost_ml) * STEAM_G_PER_ML))
+    lines = [loss("spent", spent), loss("evaporated", steam, gone_pure)]
     return lines + ([loss("unexplained", gone - steam)] if gone - steam else [])
 
 
-def _left(pot: Pot, marc_pure: float | None, when: datetime) -> dict[str, float]:
+def _left(pot: Pot, marc_pure: float | None) -> dict[str, float]:
     """What the pot may have left of the marc's ethanol, mL: best guess and high end."""
     if not marc_pure:
         return {}
-    hours = (when - pot.set_at).total_seconds() / 3600
     found = ethanol_left(
         ethanol_ml=marc_pure,
         start_ml=pot.start_ml,
         evaporated_ml=min(max(0.0, pot.lost_ml or 0.0), pot.start_ml if not pot.topped_ml else 1e9),
-        hours=hours,
+        hours=pot.heat_hours,
         topped_up=pot.topped_ml > 0,
     )
     return {"marc_ethanol_ml": marc_pure, "left_ml": found.kitchen_ml, "left_high_ml": found.high_ml}

@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 from datetime import datetime
+from decimal import Decimal
 
 from django.db import transaction
 
 from batches import logbook
-from batches.calc.alcohol import density_from_abv, grams
-from batches.calc.amounts import measured
+from batches.calc.alcohol import density_from_abv
+from batches.calc.amounts import from_volume, measured
 from batches.calc.errors import OutOfRange
 from batches.calc.extraction import Pressing
 from batches.calc.extraction import pressed as held_back
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
-from batches.queries.batch import lot_in_role
+from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import Jar, jar_of
 from batches.queries.pours import poured_so_far
 from batches.queries.stock import place_of
-from inventory.ledger import Line, Strength, loss, post
+from inventory.ledger import Line, Strength, loss
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
 from workshop.errors import Refused
 from workshop.people.models import Person
+
+# What may come out of a jar over what went in, by the scale: common practice, no source.
+SURE = Decimal("1.05")
+UNSURE = Decimal("1.15")
 
 
 @transaction.atomic
@@ -37,10 +42,10 @@ def pour(
 ) -> StageAct:
     """One pour of tincture (g, or mL read at `celsius`). Stored as mL at 20 °C at the jar's strength."""
     stage = logbook.lock_stage(stage)
-    when = happened_at or at
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
     jar = _jar(stage)
     try:
-        liquid = measured(amount, jar.abv or 0.0, celsius)
+        liquid = measured(amount, jar.abv, celsius)
     except OutOfRange as reason:
         raise Refused(str(reason), field="amount") from reason
     if liquid.ml <= 0:
@@ -77,21 +82,17 @@ def pressed(
     What is neither is named: unexplained. Without a weight the marc is what is left by mass.
     """
     stage = logbook.lock_stage(stage)
-    batch, when = stage.batch, happened_at or at
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     jar = _jar(stage)
     held = lot_in_role(batch, BatchLot.Role.MACERATION)
     total_ml = poured_so_far(stage)
     if held is None or total_ml <= 0:
         raise Refused("Log at least one pour before you end the pressing.")
-    tincture_g = to_stock(_grams_of(total_ml, jar))
-    marc_g = to_stock(float(marc.base)) if marc is not None else held.on_hand - tincture_g
-    if marc_g < 0:
-        raise Refused(
-            f"{show(total_ml, 'mL', 0)} weighs more than all that stood in the jar. Check the pours."
-        )
-    found = _held_back(jar, total_ml)
+    tincture_g, marc_g = _masses(held, jar, total_ml, marc)
+    _held_back(jar, total_ml)  # refuses more than was in the jar
     pure = total_ml * jar.abv / 100 if jar.abv is not None else None
-    marc_pure = found.marc_ethanol_ml if found else None
+    retained_ml = jar.liquid_ml - total_ml if jar.abv is not None else None
+    marc_pure = retained_ml * jar.abv / 100 if jar.abv is not None and retained_ml is not None else None
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     logbook.free_vessels(logbook.current_vessels(batch, lot=held.lot), at=when, moves=moves)
@@ -99,61 +100,74 @@ def pressed(
     if vessel is not None:
         _refuse_small(vessel, total_ml)
         logbook.take_vessel(vessel, _keeps(stage, moves), lot=tincture, at=when, moves=moves)
-    wet = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.MARC, by=by, at=when)
-    place = place_of(held.lot, held.on_hand)
-    strength = _strength(jar)
-    lines = [
-        Line(-held.on_hand, held.lot, place, pure_ml=-jar.ethanol_ml if jar.ethanol_ml is not None else None),
+    place, strength = place_of(held.lot, held.on_hand), _strength(jar)
+    stands = vessel.place if vessel is not None else place
+    lines = logbook.draw(held.lot, held.on_hand, pure_ml=jar.ethanol_ml)
+    lines.append(
         Line(
             tincture_g,
             tincture,
-            vessel.place if vessel is not None else place,
+            stands,
             strength=strength,
             sets_strength=strength is not None,
             pure_ml=pure,
-        ),
-        Line(marc_g, wet, place, pure_ml=marc_pure),
-    ]
+        )
+    )
+    wet = None
+    if marc_g:
+        wet = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.MARC, by=by, at=when)
+        lines.append(Line(marc_g, wet, place, pure_ml=marc_pure))
     rest = held.on_hand - tincture_g - marc_g
     if rest:
-        lines.append(loss("unexplained", rest))
+        lines.append(loss("unexplained", rest, None if wet else marc_pure))
     caption = f"Pressed {show(total_ml, 'mL', 0)} of tincture"
-    if found:
-        caption += f"; the marc holds back {show(found.retained_ml, 'mL', 0)}"
-    posting = post(
-        kind="pressed",
-        lines=lines,
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"pressed:{tincture.pk}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(batch),
-    )
+    if retained_ml is not None:
+        caption += f"; the marc holds back {show(retained_ml, 'mL', 0)}"
     data = {
         "tincture": tincture.code,
-        "marc": wet.code,
+        "marc": wet.code if wet else "",
         "tincture_ml": total_ml,
         "abv": jar.abv,
         "u": jar.u,
         "marc_g": float(marc_g),
         "marc_weighed": marc is not None,
         "marc_ethanol_ml": marc_pure,
-        "retained_ml": found.retained_ml if found else None,
+        "retained_ml": retained_ml,
         "unexplained_g": float(rest),
     }
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="pressed",
+        kind="pressed",
+        lines=lines,
         caption=caption,
         by=by,
-        at=when,
-        recorded_at=at,
+        when=when,
+        at=at,
         data=data,
-        posting=posting,
         moves=moves,
     )
+
+
+def _masses(held: HeldLot, jar: Jar, total_ml: float, marc: Quantity | None) -> tuple[Decimal, Decimal]:
+    """Grams of tincture and of wet marc. What nobody weighed is reckoned: a jar of unknown strength may
+    give more than was reckoned of it, and a scale is not the book."""
+    share = SURE if jar.abv is not None else UNSURE
+    tincture_g = to_stock(from_volume(total_ml, jar.abv).g)
+    if jar.abv is None and held.on_hand < tincture_g <= held.on_hand * share:
+        tincture_g = held.on_hand
+    if tincture_g > held.on_hand:
+        raise Refused(
+            f"{show(total_ml, 'mL', 0)} weighs more than all that stood in the jar. Check the pours."
+        )
+    marc_g = to_stock(float(marc.base)) if marc is not None else held.on_hand - tincture_g
+    if tincture_g + marc_g > held.on_hand * share:
+        raise Refused(
+            f"Tincture and wet marc weigh more than all that stood in the jar, "
+            f"{show(held.on_hand, 'g', 0)}. Read the scale again, or log the top-up that is missing.",
+            field="marc",
+        )
+    return tincture_g, marc_g
 
 
 def _keeps(stage: Stage, moves: logbook.Moves) -> Stage:
@@ -169,11 +183,6 @@ def _refuse_small(vessel: Vessel, ml: float) -> None:
             "Take a larger vessel.",
             field="vessel",
         )
-
-
-def _grams_of(ml: float, jar: Jar) -> float:
-    """Mass of tincture at the jar's strength; as plain water when nobody knows the strength."""
-    return grams(ml, jar.abv or 0.0)
 
 
 def held_back_so_far(jar: Jar, total_ml: float) -> Pressing | None:

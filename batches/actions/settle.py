@@ -9,10 +9,11 @@ from django.db import transaction
 from batches import logbook
 from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
-from batches.models import BatchLot, Stage, StageAct
+from batches.models import Batch, BatchLot, Stage, StageAct
 from batches.queries.batch import HeldLot, lot_in_role
-from batches.queries.stock import drawn, place_of
-from inventory.ledger import Line, Strength, loss, post
+from batches.queries.combining import last_act
+from batches.queries.stock import at_most, place_of
+from inventory.ledger import Line, Strength, loss
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
@@ -32,12 +33,11 @@ def reduced(
 ) -> StageAct:
     """The extract simmered down to `extract` (g, or mL read at `celsius`); the rest went up as steam."""
     stage = logbook.lock_stage(stage)
-    batch, when = stage.batch, happened_at or at
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     before = lot_in_role(batch, BatchLot.Role.EXTRACT)
     if before is None:
         raise Refused("There is no water extract in this batch to reduce.")
-    got = _measured(extract, 0.0, celsius)
-    left_g = drawn(before.lot, to_stock(got))
+    left_g = at_most(before.lot, to_stock(_measured(extract, 0.0, celsius)))
     if left_g > before.on_hand:
         raise Refused(
             f"It weighed {show(before.on_hand, 'g', 0)} before; reduced it cannot weigh more.",
@@ -46,35 +46,22 @@ def reduced(
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     lot = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.EXTRACT, by=by, at=when)
-    place = place_of(before.lot, before.on_hand)
-    lines = [
-        Line(-before.on_hand, before.lot, place),
-        Line(left_g, lot, place, strength=Strength(0.0, Lot.Basis.BALANCE, None, 998.2), sets_strength=True),
-    ]
+    place, pure = place_of(before.lot, before.on_hand), _left_in_extract(batch)
+    water = Strength(0.0, Lot.Basis.BALANCE, None, 998.2)
+    lines = logbook.draw(before.lot, before.on_hand, pure_ml=pure)
+    lines.append(Line(left_g, lot, place, strength=water, sets_strength=True, pure_ml=pure))
     if before.on_hand - left_g:
         lines.append(loss("evaporated", before.on_hand - left_g))
-    caption = f"Reduced the extract to {show(left_g, 'g', 0)}"
-    posting = post(
-        kind="reduced",
-        lines=lines,
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"reduced:{lot.pk}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(batch),
-    )
-    data = {"extract": lot.code, "g": float(left_g)}
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="reduced",
-        caption=caption,
+        kind="reduced",
+        lines=lines,
+        caption=f"Reduced the extract to {show(left_g, 'g', 0)}",
         by=by,
-        at=when,
-        recorded_at=at,
-        data=data,
-        posting=posting,
+        when=when,
+        at=at,
+        data={"extract": lot.code, "g": float(left_g)},
         moves=moves,
     )
 
@@ -83,14 +70,14 @@ def reduced(
 def leave_out(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
     """This step is not wanted in this batch."""
     stage = logbook.lock_stage(stage)
-    moves = logbook.Moves()
-    logbook.finish_stage(stage, at=happened_at or at, moves=moves, skipped=True)
+    when, moves = logbook.moment(stage, at=at, happened_at=happened_at), logbook.Moves()
+    logbook.finish_stage(stage, at=when, moves=moves, skipped=True)
     return logbook.log(
         stage=stage,
         act="leave_out",
         caption="Not reduced: the extract fits as it is",
         by=by,
-        at=happened_at or at,
+        at=when,
         recorded_at=at,
         moves=moves,
     )
@@ -111,12 +98,12 @@ def decanted(
     What stays behind is sludge. The bulk serves its own batch until the owner releases it.
     """
     stage = logbook.lock_stage(stage)
-    batch, when = stage.batch, happened_at or at
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     before = _unsettled(stage)
     abv = before.lot.abv
     clear_g = before.on_hand
     if clear is not None:
-        clear_g = drawn(before.lot, to_stock(_measured(clear, abv or 0.0, celsius, "clear")))
+        clear_g = at_most(before.lot, to_stock(_measured(clear, abv, celsius, "clear")))
     if not 0 < clear_g <= before.on_hand:
         raise Refused(
             f"There are {show(before.on_hand, 'g', 0)} to decant; the clear part is some of that.",
@@ -132,8 +119,8 @@ def decanted(
     if abv is not None:
         strength = Strength(abv, before.lot.abv_basis, before.lot.abv_u, before.lot.density_20)
     place = place_of(before.lot, before.on_hand)
-    lines = [
-        Line(-before.on_hand, before.lot, place, pure_ml=-pure if pure is not None else None),
+    lines = logbook.draw(before.lot, before.on_hand, pure_ml=pure)
+    lines.append(
         Line(
             clear_g,
             lot,
@@ -141,35 +128,29 @@ def decanted(
             strength=strength,
             sets_strength=strength is not None,
             pure_ml=pure * share if pure is not None else None,
-        ),
-    ]
+        )
+    )
     sludge = before.on_hand - clear_g
     if sludge:
         lines.append(loss("sludge", sludge, pure * (1 - share) if pure is not None else None))
-    caption = f"Decanted {show(clear_g, 'g', 0)} clear"
-    posting = post(
-        kind="settled",
-        lines=lines,
-        by=by,
-        at=when,
-        recorded_at=at,
-        key=f"decanted:{lot.pk}",
-        caption=caption,
-        source=logbook.source_of(stage),
-        serves=logbook.serves(batch),
-    )
-    data = {"lot": lot.code, "g": float(clear_g), "sludge_g": float(sludge)}
-    return logbook.log(
+    return logbook.post_and_log(
         stage=stage,
         act="decanted",
-        caption=caption,
+        kind="settled",
+        lines=lines,
+        caption=f"Decanted {show(clear_g, 'g', 0)} clear",
         by=by,
-        at=when,
-        recorded_at=at,
-        data=data,
-        posting=posting,
+        when=when,
+        at=at,
+        data={"lot": lot.code, "g": float(clear_g), "sludge_g": float(sludge)},
         moves=moves,
     )
+
+
+def _left_in_extract(batch: Batch) -> float | None:
+    """mL of the marc's ethanol that the straining left in the extract by the best guess."""
+    strained = last_act(batch, "strained")
+    return strained.data.get("left_ml") if strained else None
 
 
 def _unsettled(stage: Stage) -> HeldLot:
@@ -188,7 +169,7 @@ def _pure_ml(held: HeldLot) -> float | None:
     return float(held.on_hand) / held.lot.density_20 * 1000 * held.lot.abv / 100
 
 
-def _measured(typed: Quantity, abv: float, celsius: Quantity | None, field: str = "extract") -> float:
+def _measured(typed: Quantity, abv: float | None, celsius: Quantity | None, field: str = "extract") -> float:
     try:
         return measured(typed, abv, celsius).g
     except OutOfRange as wrong:

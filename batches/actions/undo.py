@@ -17,11 +17,14 @@ from inventory.ledger import reverse, reverse_all, undo_order
 from workshop.errors import Refused
 from workshop.people.models import Person
 
+# Acts that only write down what was seen, and that the end of their step reckons with.
+READ = ("pour", "pot_reading", "topped_to_line", "pause", "resume")
+
 
 @transaction.atomic
 def undo_act(*, act: StageAct, by: Person, at: datetime, reason: str = "") -> StageAct:
     """Take one act back for good, by a new entry. Refused while later acts rest on it, naming them."""
-    act = StageAct.objects.select_for_update(of=("self",)).select_related("stage__batch").get(pk=act.pk)
+    act = logbook.lock_for_undo(act)
     if StageAct.objects.filter(undoes=act).exists():
         raise Refused("This was already undone.")
     if act.undoes_id:
@@ -134,9 +137,9 @@ def rests_on(act: StageAct) -> list[StageAct]:
 
 
 def later_acts(act: StageAct) -> list[StageAct]:
-    """Standing acts of the batch after this one that moved stock or stages, latest first."""
+    """Standing acts of the batch after this one that moved stock or stages, or were read, latest first."""
     rows = StageAct.objects.filter(
-        Q(posting__isnull=False) | Q(data__has_key="moved"),
+        Q(posting__isnull=False) | Q(data__has_key="moved") | Q(act__in=READ),
         stage__batch=act.stage.batch,
         pk__gt=act.pk,
         undoes__isnull=True,
@@ -152,9 +155,11 @@ def run_of(act: StageAct) -> int:
 
 def _resting(act: StageAct) -> list[StageAct]:
     """Later acts that rest on this one, latest first."""
+    later = later_acts(act)
+    if act.act in READ:  # what was read counts from the end of its step on
+        return [one for one in later if one.act not in READ and one.stage_id == act.stage_id]
     if act.posting_id is None and "moved" not in act.data:
         return []
-    later = later_acts(act)
     if bottling.RUN in act.data:  # runs of one batch do not rest on each other
         later = [one for one in later if one.data.get(bottling.RUN, run_of(act)) == run_of(act)]
     return later

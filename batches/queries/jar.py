@@ -181,7 +181,10 @@ def charge_strength(
 
 
 def scale_target(jar: Jar) -> float | None:
-    """What the scale shows with the charged jar on it, g; None when the tare is not known."""
+    """What the scale shows with the charged jar on it, g; None when the tare is not known, or it stands
+    in several vessels."""
+    if Occupancy.objects.filter(stage=jar.stage, during__endswith__isnull=True).count() > 1:
+        return None
     tare = jar.vessel.vessel.tare_g if jar.vessel else None
     if tare is None or jar.herb_g is None or jar.abv is None:
         return None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from batches.calc.decoction import (
     PotForecast,
@@ -33,6 +33,7 @@ from batches.stages import kind_of
 from workshop.calc.working import Figure
 
 GUESS_C = 77.0
+RESTS = ("pause", "resume")
 SPENT_ML_PER_G = 1.0  # mL a strained and squeezed marc keeps per g dry: common practice, no source
 
 
@@ -54,6 +55,7 @@ class Pot:
     paused_at: datetime | None
     lost_ml: float | None
     topped_ml: float
+    heat_hours: float
 
     @property
     def figures(self) -> dict[str, Figure]:
@@ -103,7 +105,8 @@ def pot_of(stage: Stage, at: datetime) -> Pot | None:
         return None
     vessel = Vessel.objects.filter(pk=sets[-1].data.get("vessel")).first()
     target, dry_g = target_of(stage.batch), start_water_needs(stage.batch)[0]
-    return fold_pot(stage, sets[-1], _readings(stage), vessel, _paused(stage), target, dry_g, at)
+    rests = standing_acts(stage, *RESTS)
+    return fold_pot(stage, sets[-1], _readings(stage), vessel, rests, target, dry_g, at)
 
 
 def fold_pot(
@@ -111,17 +114,18 @@ def fold_pot(
     start: StageAct,
     rows: Sequence[Reading],
     vessel: Vessel | None,
-    paused: datetime | None,
+    rests: Sequence[StageAct],
     target: Dilution | None,
     dry_g: float,
     at: datetime,
 ) -> Pot:
-    """The pot from its setting, its standing readings (oldest first) and the pressing's target."""
-    events = _events(start, rows, vessel)
+    """The pot from its setting, its standing readings and `RESTS` (oldest first) and what is wanted."""
+    events = _events(start, rows, vessel, rests)
+    hours = hours_on_heat(start.at, rests, at)
     rate = _rate(events)
     guess = _guess(vessel)
     rate_ml_h = rate.ml_per_h if rate and rate.ml_per_h > 0 else guess
-    now_ml = _now(events, rate_ml_h, _hours(start.at, paused or at))
+    now_ml = _now(events, rate_ml_h, hours)
     # The spent marc keeps what it holds: the pot is there when extract and marc together are in it.
     wanted = target.water_ml + dry_g * SPENT_ML_PER_G if target else None
     return Pot(
@@ -136,9 +140,10 @@ def fold_pot(
         rate=rate,
         rate_ml_h=rate_ml_h,
         forecast=_forecast(now_ml, wanted, rate_ml_h),
-        paused_at=paused,
+        paused_at=rests[-1].at if rests and rests[-1].act == "pause" else None,
         lost_ml=_lost(events),
         topped_ml=sum(event.ml for event in events if isinstance(event, TopUp)),
+        heat_hours=hours,
     )
 
 
@@ -157,16 +162,26 @@ def _readings(stage: Stage) -> list[Reading]:
     return list(rows.select_related("by").order_by("at", "pk"))
 
 
-def _hours(start: datetime, at: datetime) -> float:
-    return (at - start).total_seconds() / 3600
+def hours_on_heat(start: datetime, rests: Sequence[StageAct], at: datetime) -> float:
+    """Hours between `start` and `at` without the pauses in between (`RESTS`, oldest first)."""
+    on, since = timedelta(0), start if start <= at else None
+    for act in rests:
+        if act.act == "pause" and since is not None:
+            on, since = on + max(timedelta(0), min(act.at, at) - since), None
+        elif act.act == "resume" and since is None and act.at <= at:
+            since = act.at
+    return (on + (at - since if since is not None else timedelta(0))) / timedelta(hours=1)
 
 
-def _events(start: StageAct, rows: Sequence[Reading], vessel: Vessel | None) -> list[PotReading | TopUp]:
+def _events(
+    start: StageAct, rows: Sequence[Reading], vessel: Vessel | None, rests: Sequence[StageAct]
+) -> list[PotReading | TopUp]:
+    """Readings and top-ups on the clock of the heat: what was lost was lost while it was on."""
     area = pot_area_cm2(vessel.diameter_cm) if vessel and vessel.diameter_cm else None
     tare = vessel.tare_g if vessel else None
     events: list[PotReading | TopUp] = [PotReading(0.0, start.data["pot_ml"])]
     for row in rows:
-        hours, value = max(0.0, _hours(start.at, row.at)), row.value or 0.0
+        hours, value = hours_on_heat(start.at, rests, row.at), row.value or 0.0
         if row.kind == Reading.Kind.TOP_UP:
             events.append(TopUp(hours, value))
         elif row.kind == Reading.Kind.VOLUME:
@@ -206,22 +221,17 @@ def _forecast(now_ml: float, target_ml: float | None, rate_ml_h: float) -> PotFo
 
 def _lost(events: Sequence[PotReading | TopUp]) -> float | None:
     """mL gone between the first and the last reading; None with one reading only."""
-    reads = [event for event in events if isinstance(event, PotReading)]
-    if len(reads) < 2:
+    upto = max(i for i, event in enumerate(events) if isinstance(event, PotReading))
+    first, last = events[0], events[upto]
+    if upto == 0 or sum(isinstance(event, PotReading) for event in events) < 2:
         return None
-    upto = events.index(reads[-1])
     added = sum(event.ml for event in events[:upto] if isinstance(event, TopUp))
-    return reads[0].ml + added - reads[-1].ml
+    return first.ml + added - last.ml
 
 
 def _latest(rows: Sequence[Reading], kind: str) -> float | None:
     found = [row.value for row in rows if row.kind == kind]
     return found[-1] if found else None
-
-
-def _paused(stage: Stage) -> datetime | None:
-    acts = standing_acts(stage, "pause", "resume")
-    return acts[-1].at if acts and acts[-1].act == "pause" else None
 
 
 def band_of(stage: Stage) -> tuple[float, float]:

@@ -13,11 +13,11 @@ from decimal import Decimal
 
 from django.db.models import F, Model, Q, Sum
 
-from batches.calc.alcohol import millilitres
+from batches.calc.amounts import from_mass
 from batches.calc.extraction import dry_matter_g
 from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
-from batches.queries.pot import Pot, fold_pot, target_from
+from batches.queries.pot import RESTS, Pot, fold_pot, target_from
 from inventory.models import Material
 from inventory.models.postings import Stock
 from workshop.reminders.queries import DueItem, coming_for, due_now
@@ -201,12 +201,11 @@ class _Book:
         sets = [act for act in acts if act.act == "set_pot" and act.stage_id == stage.pk]
         if not sets:
             return None
-        rests = [act for act in acts if act.act in ("pause", "resume") and act.stage_id == stage.pk]
-        paused = rests[-1].at if rests and rests[-1].act == "pause" else None
+        rests = [act for act in acts if act.act in RESTS and act.stage_id == stage.pk]
         pressed = [act for act in acts if act.act == "pressed"]
         target = target_from(seat.stage.batch, pressed[-1] if pressed else None)
         rows = self.readings[stage.pk]
-        return fold_pot(stage, sets[-1], rows, seat.vessel, paused, target, self._dry_g(seat), self.at)
+        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, self._dry_g(seat), self.at)
 
     def _dry_g(self, seat: Occupancy) -> float:
         macerate = next((one for one in self.stages[seat.stage.batch_id] if one.kind == "macerate"), None)
@@ -222,7 +221,7 @@ class _Book:
         grams = self.on_hand.get(seat.lot_id or 0)
         if grams is None or seat.lot is None:
             return None
-        return millilitres(float(grams), seat.lot.abv or 0.0)
+        return from_mass(float(grams), seat.lot.abv).ml
 
 
 def _waits_for(role: str, seat: Occupancy, stages: list[Stage]) -> Stage | None:

@@ -45,14 +45,37 @@ def sums_of(lots: list[Lot]) -> dict[int, Decimal]:
 
 
 def place_of(lot: Lot, amount: Decimal) -> Place:
-    """The place to take `amount` of a lot from: one that has it, else the one with most. Refused if none."""
+    """Where most of a lot stands. Refused when it is used up, with the way out for `amount`."""
+    return _held(lot, amount)[0].place
+
+
+def places_of(lot: Lot, amount: Decimal) -> list[tuple[Place, Decimal]]:
+    """Where `amount` (g or units) of a lot is taken from: the fullest place, and others as it takes.
+
+    More than there is anywhere is asked of the fullest: the ledger refuses that in words. Raises `Refused`
+    when the lot is used up.
+    """
+    rows = _held(lot, amount)
+    if amount > sum(row.on_hand for row in rows):
+        return [(rows[0].place, amount)]
+    found, left = [], amount
+    for row in rows:
+        part = min(left, row.on_hand)
+        if part > 0:
+            found.append((row.place, part))
+        left -= part
+    return found
+
+
+def _held(lot: Lot, amount: Decimal) -> list[Stock]:
+    """Stock rows of a lot, the fullest first."""
     rows = list(Stock.objects.filter(lot=lot).select_related("place").order_by("-on_hand", "pk"))
     if not rows or rows[0].on_hand <= 0:
         raise Refused(
             f"Lot {lot.code} is used up. Take another lot, or put the count right first.",
             offer=short_of(lot, amount),
         )
-    return rows[0].place
+    return rows
 
 
 def short_of(lot: Lot, wanted: Decimal) -> WayOut | None:
@@ -68,13 +91,27 @@ def short_of(lot: Lot, wanted: Decimal) -> WayOut | None:
 
 NEARLY_ALL = Decimal("0.005")
 NEARLY_G = Decimal(1)
+OF_A_SMALL_REST = Decimal("0.05")
 
 
 def drawn(lot: Lot, grams: Decimal) -> Decimal:
     """What is drawn when `grams` were measured: all of it when that is within 0.5 % (or 1 g) of the book.
 
-    A measure is never finer than that; without it the last drop would be refused or left behind.
+    A measure is never finer than that; without it the last drop would be refused or left behind. Of a small
+    rest the gram counts only up to a twentieth.
     """
     on_hand = sums_of([lot]).get(lot.pk, Decimal(0))
-    near = max(NEARLY_G, on_hand * NEARLY_ALL)
-    return on_hand if lot.material.metered and abs(grams - on_hand) <= near else grams
+    return on_hand if lot.material.metered and abs(grams - on_hand) <= _near(on_hand) else grams
+
+
+def at_most(lot: Lot, grams: Decimal) -> Decimal:
+    """What is left of a lot when `grams` were measured: a hair more than the book has is all of it.
+
+    Unlike `drawn` a little less stays less: the difference is what evaporated, or the sludge.
+    """
+    on_hand = sums_of([lot]).get(lot.pk, Decimal(0))
+    return on_hand if 0 < grams - on_hand <= _near(on_hand) else grams
+
+
+def _near(on_hand: Decimal) -> Decimal:
+    return max(on_hand * NEARLY_ALL, min(NEARLY_G, on_hand * OF_A_SMALL_REST))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from batches.actions import combine, pot, settle
+from batches.calc.errors import OutOfRange
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
 from batches.models import Occupancy, Stage
@@ -70,12 +71,15 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
 
 
 def _start(stage: Stage, hours: float) -> Any:
-    """Start water, solved from the target that the pressing set; None without one."""
+    """Start water, solved from the target that the pressing set; None without one, or with no need of it."""
     target = pots.target_of(stage.batch)
     if target is None:
         return None
     dry, marc_ml = pots.start_water_needs(stage.batch)
-    return pots.start_for(target.water_ml, dry, marc_ml, hours).figures()["start_ml"]
+    try:
+        return pots.start_for(target.water_ml, dry, marc_ml, hours).figures()["start_ml"]
+    except OutOfRange:
+        return None
 
 
 def _in_band(pot_now: pots.Pot, settings: Any) -> bool | None:
