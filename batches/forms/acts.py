@@ -12,6 +12,8 @@ from workshop.calc.units import UNITS, Quantity, from_base
 from workshop.measures import measures
 from workshop.web import ActForm
 
+UNSAID = "---------"  # what the framework writes where nobody gave it words
+
 
 class StageForm(ActForm):
     """A form at a stage: knows its stage, so that fields can offer its lots and vessels."""
@@ -20,6 +22,9 @@ class StageForm(ActForm):
         super().__init__(*args, **kwargs)
         self.stage = stage
         self.prepare()
+        for field in self.fields.values():
+            if isinstance(field, forms.ModelChoiceField) and field.empty_label == UNSAID:
+                field.empty_label = "Choose" if field.required else "None"
 
     def prepare(self) -> None:
         """Fill choices, hints and initial values from `self.stage`."""

@@ -157,7 +157,7 @@ class NoteForm(StageForm):
 class MoreDaysForm(StageForm):
     """The press window moves."""
 
-    days = CountField(label="More days", unit="days", min_value=1, max_value=365)
+    days = CountField(label="How many more", unit="days", min_value=1, max_value=365)
     reason = forms.CharField(label="Why", max_length=300)
 
 
