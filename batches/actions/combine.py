@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
@@ -12,6 +14,7 @@ from batches.calc.alcohol import density_from_abv, millilitres
 from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
+from batches.queries.batch import HeldLot
 from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
 from batches.queries.stock import drawn, place_of
 from batches.stages import kind_of
@@ -67,69 +70,110 @@ def combine(
         raise Refused("There is no water extract in this batch.", field="extract")
     if hand.extract is not None:
         extract_g = drawn(hand.extract.lot, extract_g)
-    parts = [
-        (millilitres(float(tincture_g), hand.abv), hand.abv),
-        (millilitres(float(extract_g), 0.0), 0.0),
-    ]
-    if spirit_g and spirit_lot:
-        parts.append((millilitres(float(spirit_g), spirit_lot.abv or 0.0), spirit_lot.abv or 0.0))
-    found = combined(hand, parts)
+    pour = Poured(hand, tincture_g, extract_g, spirit_lot if spirit_g else None, spirit_g)
+    found = combined(hand, pour.parts)
     _refuse_weak(found, by, reason)
     _refuse_small(vessel, found.ml)
-    return _post(
-        stage, hand, found, parts, tincture_g, extract_g, spirit_lot, spirit_g, vessel, by, when, at, reason
+    moves = logbook.Moves()
+    lot = _moved(stage, pour, vessel, by, when, moves)
+    return logbook.post_and_log(
+        stage=stage,
+        act="combined",
+        kind="combined",
+        lines=_lines(pour, found, lot, vessel),
+        caption=_caption(pour, found),
+        by=by,
+        when=when,
+        at=at,
+        data=_data(batch, pour, found, lot),
+        reason=reason,
+        moves=moves,
     )
 
 
-def _post(
-    stage: Stage,
-    hand: AtHand,
-    found: Combined,
-    parts: list[tuple[float, float]],
-    tincture_g: Decimal,
-    extract_g: Decimal,
-    spirit_lot: Lot | None,
-    spirit_g: Decimal,
-    vessel: Vessel | None,
-    by: Person,
-    when: datetime,
-    at: datetime,
-    reason: str,
-) -> StageAct:
-    batch = stage.batch
-    assert hand.tincture is not None
-    moves = logbook.Moves()
+@dataclass(frozen=True, slots=True)
+class Poured:
+    """What was poured together, in g."""
+
+    hand: AtHand
+    tincture_g: Decimal
+    extract_g: Decimal
+    spirit_lot: Lot | None
+    spirit_g: Decimal
+
+    @property
+    def tincture(self) -> HeldLot:
+        assert self.hand.tincture is not None
+        return self.hand.tincture
+
+    @property
+    def parts(self) -> list[tuple[float, float]]:
+        """Tincture, extract (as water) and spirit as mL at 20 °C and % vol."""
+        found = [(self.tincture_g, self.hand.abv or 0.0), (self.extract_g, 0.0)]
+        if self.spirit_lot is not None:
+            found.append((self.spirit_g, self.spirit_lot.abv or 0.0))
+        return [(millilitres(float(grams), abv), abv) for grams, abv in found]
+
+    @property
+    def drawn(self) -> list[tuple[Lot, Decimal, float]]:
+        """Lot, grams and mL of pure alcohol: the extract's is what the pot may have left in it."""
+        parts = self.parts
+        found = [(self.tincture.lot, self.tincture_g, parts[0][0] * parts[0][1] / 100)]
+        if self.hand.extract is not None and self.extract_g:
+            left_ml = parts[1][0] * self.hand.left_in_extract_abv / 100
+            found.append((self.hand.extract.lot, self.extract_g, left_ml))
+        if self.spirit_lot is not None:
+            found.append((self.spirit_lot, self.spirit_g, parts[2][0] * parts[2][1] / 100))
+        return found
+
+    @property
+    def shares(self) -> tuple[float, float]:
+        """Shares (0..1) of the tincture and of the extract at hand that went in."""
+        extract = self.hand.extract
+        return (
+            float(self.tincture_g / self.tincture.on_hand),
+            float(self.extract_g / extract.on_hand) if extract is not None else 0.0,
+        )
+
+
+def _moved(
+    stage: Stage, pour: Poured, vessel: Vessel | None, by: Person, when: datetime, moves: logbook.Moves
+) -> Lot:
+    """The step is over, the vessels are freed and taken; the new lot."""
+    batch, tincture = stage.batch, pour.tincture
     logbook.finish_stage(stage, at=when, moves=moves)
     lot = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.COMBINED, by=by, at=when)
-    if tincture_g == hand.tincture.on_hand or vessel in _stands_in(batch, hand.tincture.lot):
-        logbook.free_vessels(logbook.current_vessels(batch, lot=hand.tincture.lot), at=when, moves=moves)
+    if pour.tincture_g == tincture.on_hand or vessel in _stands_in(batch, tincture.lot):
+        logbook.free_vessels(logbook.current_vessels(batch, lot=tincture.lot), at=when, moves=moves)
     if vessel is not None:
         logbook.take_vessel(vessel, _next_open(stage, moves), lot=lot, at=when, moves=moves)
-    place = vessel.place if vessel is not None else place_of(hand.tincture.lot, tincture_g)
+    return lot
+
+
+def _lines(pour: Poured, found: Combined, lot: Lot, vessel: Vessel | None) -> list[Line]:
+    lines = [line for one, grams, ml in pour.drawn for line in logbook.draw(one, grams, pure_ml=ml)]
+    place = vessel.place if vessel is not None else place_of(pour.tincture.lot, pour.tincture_g)
     strength = Strength(found.best_abv, Lot.Basis.BALANCE, found.floor.u, density_from_abv(found.best_abv))
-    drawn_from = [(hand.tincture.lot, tincture_g, parts[0][0] * parts[0][1] / 100)]
-    if extract_g and hand.extract is not None:
-        drawn_from.append((hand.extract.lot, extract_g, parts[1][0] * hand.left_in_extract_abv / 100))
-    if spirit_g and spirit_lot is not None:
-        drawn_from.append((spirit_lot, spirit_g, parts[2][0] * parts[2][1] / 100))
-    lines = [line for one, grams, ml in drawn_from for line in logbook.draw(one, grams, pure_ml=ml)]
-    pure = sum(ml for _, _, ml in drawn_from)
-    total = tincture_g + extract_g + spirit_g
-    lines.append(Line(total, lot, place, strength=strength, sets_strength=True, pure_ml=pure))
-    caption = (
-        f"Combined {show(parts[0][0], 'mL', 0)} of tincture with {show(parts[1][0], 'mL', 0)} "
+    total, pure = sum(grams for _, grams, _ in pour.drawn), sum(ml for _, _, ml in pour.drawn)
+    return [*lines, Line(Decimal(total), lot, place, strength=strength, sets_strength=True, pure_ml=pure)]
+
+
+def _caption(pour: Poured, found: Combined) -> str:
+    (tincture_ml, _), (extract_ml, _) = pour.parts[:2]
+    return (
+        f"Combined {show(tincture_ml, 'mL', 0)} of tincture with {show(extract_ml, 'mL', 0)} "
         f"of water extract: {show(found.ml, 'mL', 0)} at {show(found.floor.value, '% vol', 1)} "
         "or a little more"
     )
-    shares = (
-        float(tincture_g / hand.tincture.on_hand),
-        float(extract_g / hand.extract.on_hand) if hand.extract is not None else 0.0,
-    )
-    herb = herb_in(batch, tincture_share=shares[0], extract_share=shares[1], final_ml=found.ml)
-    data = {
+
+
+def _data(batch: Batch, pour: Poured, found: Combined, lot: Lot) -> dict[str, Any]:
+    tincture, extract = pour.shares
+    herb = herb_in(batch, tincture_share=tincture, extract_share=extract, final_ml=found.ml)
+    return {
         "lot": lot.code,
-        "tincture_ml": parts[0][0],
-        "extract_ml": parts[1][0],
+        "tincture_ml": pour.parts[0][0],
+        "extract_ml": pour.parts[1][0],
         "ml": found.ml,
         "g": found.g,
         "floor_abv": found.floor.value,
@@ -138,19 +182,6 @@ def _post(
         "herb_all_mg_ml": herb.by_all_herb if herb else None,
         "herb_tincture_mg_ml": herb.by_tincture_alone if herb else None,
     }
-    return logbook.post_and_log(
-        stage=stage,
-        act="combined",
-        kind="combined",
-        lines=lines,
-        caption=caption,
-        by=by,
-        when=when,
-        at=at,
-        data=data,
-        reason=reason,
-        moves=moves,
-    )
 
 
 def _stands_in(batch: Batch, lot: Lot) -> list[Vessel]:

@@ -13,6 +13,7 @@ from batches.calc.decoction import ethanol_left, pot_ml
 from batches.calc.errors import OutOfRange
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role, standing_acts
+from batches.queries.combining import last_act
 from batches.queries.pot import Pot, band_of, line_shortfall_ml, pot_of
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss
@@ -247,12 +248,7 @@ def _left(pot: Pot, marc_pure: float | None) -> dict[str, float]:
 
 
 def _marc_ethanol(stage: Stage) -> float | None:
-    pressed = (
-        StageAct.objects.filter(stage__batch=stage.batch, act="pressed", undoes__isnull=True)
-        .filter(undone_by__isnull=True)
-        .order_by("-pk")
-        .first()
-    )
+    pressed = last_act(stage.batch, "pressed")
     return pressed.data.get("marc_ethanol_ml") if pressed else None
 
 

@@ -255,3 +255,20 @@ def test_no_extract_is_no_trouble_to_combine() -> None:
     )
     assert act.data["floor_abv"] == pytest.approx(78.7, abs=0.1)
     assert Lot.objects.get(code=act.data["lot"]).abv == pytest.approx(78.7, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("extract", "tincture"), [("1400 mL", "9000 mL"), ("9000 mL", "760 mL"), ("0 mL", "9 L")]
+)
+def test_more_than_the_book_has_is_refused_in_words(extract: str, tincture: str) -> None:
+    batch = a_strained_batch()
+    with pytest.raises(Refused, match="is wanted"):
+        combine.combine(
+            stage=stage_of(batch, "combine"),
+            extract=typed(extract),
+            tincture=typed(tincture),
+            reason="we shall see",
+            by=an_owner(),
+            at=LATER + 20 * HOUR,
+        )
+    assert stage_of(batch, "combine").state == Stage.State.OPEN
