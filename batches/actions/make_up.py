@@ -48,9 +48,9 @@ def make_up(
         _measured(spirit, spirit_lot.abv, celsius, "spirit"),
         _measured(water, 0.0, celsius, "water"),
     )
-    if poured.g <= 0:
-        raise Refused("Spirit: more than 0. Give what was poured.", field="spirit")
     spirit_g, water_g = to_stock(poured.g), to_stock(added.g)
+    if spirit_g <= 0:
+        raise Refused("Spirit: more than 0. Give what was poured.", field="spirit")
     p = mass_fraction_from_abv(spirit_lot.abv)
     total = float(spirit_g + water_g)
     ml, abv = mix_by_mass(total, float(spirit_g) * p / total)

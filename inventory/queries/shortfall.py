@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from inventory.calc.balances import Count, in_words, put_right
+from inventory.calc.balances import in_words
 from inventory.models import Lot, Place
 from workshop.errors import Offer
 
@@ -35,10 +35,9 @@ def _count_was_wrong(lot: Lot, place: Place, book: Decimal, wanted: Decimal) -> 
     has, took = (in_words(amount, counted=counted) for amount in (book, wanted))
     found = "there were" if counted else "the scale says"
     more = in_words(wanted - book, counted=counted)
-    verdict = put_right(Count(book, wanted), counted_goods=counted)
     query = {"place": str(place.pk), "counted": typed(wanted, counted=counted)}
     return Offer(
-        f"The book says {has}, {found} {took}: {verdict}.",
+        f"The book says {has}, {found} {took}: the count was wrong, +{more}.",
         f"Put it right: +{more}",
         COUNT,
         (lot.code,),

@@ -269,7 +269,7 @@ def test_a_quick_jar_without_a_plant_says_so_and_keeps_what_was_typed(maker: Cli
     typed = {"once_key": fresh_key(), "herb_g": "40", "menstruum": "x"}
     answer = maker.post(reverse("batches:quick-jar"), typed)
     assert answer.status_code == 422
-    assert "Herb: choose a lot, or name a new plant beside it." in page_of(answer)
+    assert "choose a lot, or name a new plant beside it." in page_of(answer)
     assert "Poured: write a number" in page_of(answer)
     assert "Liquid from: choose one." in page_of(answer)
     assert answer.context["form"]["herb_g"].value() == "40"
@@ -319,7 +319,7 @@ def test_a_tag_twice_is_refused_at_the_tag(maker: Client) -> None:
         "place": batches.a_place().pk,
     }
     answer = maker.post(reverse("batches:vessel-new"), typed)
-    assert answer.context["form"].errors["tag"] == ["Another vessel carries the tag K7. Choose another one."]
+    assert answer.context["form"].errors["tag"] == ["Tag: Another vessel carries the tag K7. Choose another one."]
 
 
 def test_us_units_are_meant_when_a_person_thinks_in_them(owner: Client) -> None:

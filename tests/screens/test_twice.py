@@ -55,7 +55,12 @@ def opened(client: Client, batch: Batch, act: Act) -> tuple[str, dict[str, Any]]
     stage = batch.stages.get(kind=act.kind)
     url = reverse("batches:act", args=[batch.number, stage.order, act.name])
     form = client.get(url).context["form"]
-    return url, hostile.plausible(form) | {"celsius": "", "second_lot": "", "second_g": ""} | dict(act.typed)
+    return url, hostile.plausible(form) | {
+        "celsius": "",
+        "second_lot": "",
+        "second_g": "",
+        "weighed_in": "",
+    } | dict(act.typed)
 
 
 def done(batch: Batch, act: Act) -> int:

@@ -66,7 +66,7 @@ def test_the_count_is_offered_with_the_difference(maker: Client) -> None:
     lot = builders_stock.a_lot(amount=172)
     out = offered(too_much_moved(maker, lot))
     assert out.words == (
-        "The book says 172\u00a0g, the scale says 180\u00a0g: the count was wrong: +8\u00a0g."
+        "The book says 172\u00a0g, the scale says 180\u00a0g: the count was wrong, +8\u00a0g."
     )
     assert out.act == "Put it right: +8\u00a0g"
     asked = parse_qs(urlsplit(out.url).query)
@@ -144,7 +144,7 @@ def test_a_charge_comes_back_whole(maker: Client) -> None:
     body |= {"herb_lot": lot.pk, "herb_g": f"{held + 8}", "menstruum": "900 mL", "celsius": "21.5 °C"}
     body["vessel"] = body["vessel"] or form.fields["vessel"].queryset.order_by("-capacity_ml").first().pk
     out = offered(maker.post(url, body))
-    assert "the count was wrong: +8\u00a0g" in out.words
+    assert "the count was wrong, +8\u00a0g" in out.words
     back = put_right(maker, out)["Location"]
     again = maker.get(back).context["form"]
     assert again["herb_g"].value() == f"{held + 8}"
@@ -161,7 +161,7 @@ def test_used_up_is_offered_too(maker: Client) -> None:
     url = reverse("batches:act", args=[batch.number, 2, "top_up"])
     body = typed(lot=lot.pk, amount="600 g", celsius="")
     out = offered(maker.post(url, body))
-    assert "the count was wrong: +100\u00a0g" in out.words
+    assert "the count was wrong, +100\u00a0g" in out.words
     assert parse_qs(urlsplit(out.url).query)["place"] == [str(north.pk)]
 
 
