@@ -319,7 +319,8 @@ def test_a_tag_twice_is_refused_at_the_tag(maker: Client) -> None:
         "place": batches.a_place().pk,
     }
     answer = maker.post(reverse("batches:vessel-new"), typed)
-    assert answer.context["form"].errors["tag"] == ["Tag: Another vessel carries the tag K7. Choose another one."]
+    said = "Tag: Another vessel carries the tag K7. Choose another one."
+    assert answer.context["form"].errors["tag"] == [said]
 
 
 def test_us_units_are_meant_when_a_person_thinks_in_them(owner: Client) -> None:

@@ -281,3 +281,20 @@ def test_the_part_is_for_htmx_and_the_caches_know(maker: Person, client: Client)
     assert "<html" not in part.content.decode() and "An empty plank" in part.content.decode()
     assert "HX-Request" in part["Vary"]
     assert escape("An empty plank") in part.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("refused", "said"),
+    [
+        ("Name: fill it in.", "Name: fill it in."),
+        ("Herb: more than 0.", "Name: more than 0."),
+        ("Somebody has it already.", "Name: Somebody has it already."),
+        ("This is the only owner: make another first.", "Name: This is the only owner: make another first."),
+    ],
+)
+def test_what_is_refused_at_a_field_begins_with_its_name(maker: Person, refused: str, said: str) -> None:
+    def do(at: datetime) -> str:
+        raise Refused(refused, field="name")
+
+    form, _ = send(a_post(maker), do)
+    assert form.errors["name"] == [said]
