@@ -15,7 +15,7 @@ from django.utils.datastructures import MultiValueDict
 from workshop import drafts
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
-OTHER_NAME = re.compile(r"^[A-Z][a-z-]*( [a-z-]+){0,2}: ")  # a name of up to three words, as in "Herb: more than 0."
+OTHER_NAME = re.compile(r"^[A-Z][a-z-]*( [a-z-]+){0,2}: ")  # another name: "Herb: more than 0."
 NEVER_KEPT = (forms.PasswordInput, forms.FileInput)
 
 
