@@ -113,7 +113,7 @@ def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid
         poured = from_mass(float(grams), lot.abv)
     except OutOfRange as reason:
         raise Refused(str(reason), field="menstruum") from reason
-    if poured.ml <= 0:
+    if grams <= 0:
         raise Refused("Menstruum: more than 0. Give what was poured.", field="menstruum")
     return poured, lot.abv
 

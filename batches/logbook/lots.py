@@ -78,7 +78,7 @@ def draw(
             -part,
             lot,
             place,
-            pure_ml=-pure_ml * float(part / amount) if pure_ml is not None else None,
+            pure_ml=-pure_ml * (float(part / amount) if amount else 1.0) if pure_ml is not None else None,
             as_entered=as_entered or {},
         )
         for place, part in places_of(lot, amount)

@@ -117,13 +117,14 @@ def test_a_marc_far_heavier_than_what_is_left_is_refused() -> None:
     assert said.value.field == "marc"
 
 
-def test_nothing_made_up_of_nothing() -> None:
+@pytest.mark.parametrize("spirit", ["0 mL", "0.0001 mL"])
+def test_nothing_made_up_of_nothing(spirit: str) -> None:
     stage = stage_of(a_batch(), "prepare")
     with pytest.raises(Refused, match="Spirit: more than 0") as said:
         make_up.make_up(
             stage=stage,
             spirit_lot=a_spirit(),
-            spirit=typed("0 mL"),
+            spirit=typed(spirit),
             water=typed("0 mL"),
             by=a_maker(),
             at=NOON,

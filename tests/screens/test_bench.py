@@ -204,7 +204,7 @@ def test_a_pressing_with_its_undoing_shown_first(owner: Client, now: datetime) -
     batch = jars.a_pressed_batch(now - 40 * DAY)
     went = StageAct.objects.get(stage__batch=batch, act="press_now")
     page = page_of(owner.get(reverse("batches:undo-act", args=[went.pk])))
-    assert "2 acts go together, the latest first." in page and "Undo these, latest first" in page
+    assert "3 acts go together, the latest first." in page and "Undo these, latest first" in page
     assert page.index("Pressed 760 mL") < page.index("Taken to the press")
     sent = dict(re.findall(r'name="(once_key|seen)" value="([^"]*)"', page)) | {"reason": "wrong jar"}
     stale = owner.post(reverse("batches:undo-act", args=[went.pk]), sent | {"seen": str(went.pk)})
@@ -212,7 +212,7 @@ def test_a_pressing_with_its_undoing_shown_first(owner: Client, now: datetime) -
     done = owner.post(
         reverse("batches:undo-act", args=[went.pk]), sent | {"once_key": fresh_key()}, follow=True
     )
-    assert "2 acts undone." in page_of(done), done.context["form"].errors
+    assert "3 acts undone." in page_of(done), done.context["form"].errors
     assert batch.stages.get(kind="macerate").state == "open"
 
 
