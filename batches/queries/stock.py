@@ -52,8 +52,8 @@ def place_of(lot: Lot, amount: Decimal) -> Place:
 def places_of(lot: Lot, amount: Decimal) -> list[tuple[Place, Decimal]]:
     """Where `amount` (g or units) of a lot is taken from: the fullest place, and others as it takes.
 
-    More than there is anywhere, and nothing at all, is asked of the fullest: the ledger has the last word. Raises `Refused`
-    when the lot is used up.
+    More than there is anywhere, and nothing at all, is asked of the fullest: the ledger has the last word.
+    Raises `Refused` when the lot is used up.
     """
     rows = _held(lot, amount)
     if not 0 < amount <= sum(row.on_hand for row in rows):
