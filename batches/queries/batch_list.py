@@ -48,7 +48,7 @@ def _words(item: DueItem, at: datetime, zone: ZoneInfo) -> str:
     if item.kind == "opens" and item.due_at <= at:
         return f"{said} now on"
     if item.late:
-        return f"{said}: it is late"
+        return f"{said.removesuffix(' by')}: it is late"
     if item.act == "watch":
         return f"{said} at {item.due_at.astimezone(zone):%H:%M}" if item.due_at > at else f"{said} now"
     return f"{said} {day_words(item.due_at, at, zone)}"

@@ -187,7 +187,7 @@ class Bench:
 
     def _water(self, run: Run) -> float:
         wanted = needed(at_hand(run.made))
-        return (wanted.water_ml if wanted else 1500.0) * 1.35 + run.herb_g
+        return (wanted.water_ml if wanted else 1500.0) * 1.6 + run.herb_g
 
     def _read(self, run: Run, at: datetime, celsius: float, gone: float) -> None:
         volume = said(self._water(run) * (1 - gone), "mL")
