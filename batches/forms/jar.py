@@ -144,7 +144,11 @@ class SpilledForm(StageForm):
 class WholeJarForm(StageForm):
     """The whole jar is gone."""
 
-    reason = forms.CharField(label="How it happened", max_length=300)
+    reason = forms.CharField(
+        label="How it happened",
+        max_length=300,
+        help_text="All that is in the jar is written off, and the batch ends. It can be undone.",
+    )
 
 
 class NoteForm(StageForm):
