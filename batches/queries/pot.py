@@ -33,6 +33,7 @@ from batches.stages import kind_of
 from workshop.calc.working import Figure
 
 GUESS_C = 77.0
+NEAR = 0.01  # of the target: closer than a level is read
 RESTS = ("pause", "resume")
 SPENT_ML_PER_G = 1.0  # mL a strained and squeezed marc keeps per g dry: common practice, no source
 
@@ -56,6 +57,13 @@ class Pot:
     lost_ml: float | None
     topped_ml: float
     heat_hours: float
+
+    @property
+    def past_ml(self) -> float:
+        """mL that went beyond the target; 0 while it is there or on its way."""
+        if self.target_ml is None or self.now_ml > self.target_ml * (1 - NEAR):
+            return 0.0
+        return self.target_ml - self.now_ml
 
     @property
     def figures(self) -> dict[str, Figure]:

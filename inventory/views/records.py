@@ -43,12 +43,18 @@ def _edit(
     return done or form_page(request, form, opening=opening, act=word, back=reverse(back))
 
 
+MADE_HERE = (Material.Kind.IN_PROCESS, Material.Kind.BULK, Material.Kind.PRODUCT)
+
+
 @door(rights.SEE, "GET")
 def goods(request: HttpRequest) -> HttpResponse:
-    """All goods in use, with what is left of each."""
+    """All goods in use, with what is left of each; of what is made here, only what there is."""
     left = stock.left_by_material()
     found = Material.objects.filter(archived=False).order_by("name", "part", "pk")
-    return render(request, "inventory/goods.html", {"rows": [(one, left.get(one.pk)) for one in found]})
+    rows = [(one, left.get(one.pk)) for one in found]
+    made = [(one, rest) for one, rest in rows if one.kind in MADE_HERE and rest]
+    bought = [(one, rest) for one, rest in rows if one.kind not in MADE_HERE]
+    return render(request, "inventory/goods.html", {"bought": bought, "made": made})
 
 
 @door(rights.BENCH)

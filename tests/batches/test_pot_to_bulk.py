@@ -194,3 +194,13 @@ def test_sludge_is_named():
     act = settle.decanted(stage=stage_of(batch, "settle"), clear=typed("2000 g"), by=a_maker(), at=late)
     sludge = Movement.objects.get(posting=act.posting, loss_kind="sludge")
     assert float(sludge.mass_g) == pytest.approx(60.3, abs=0.7)
+
+
+def test_a_pot_past_its_target_says_by_how_much():
+    batch = a_pressed_batch(plan={"target_abv": 28.0})
+    stage = a_pot(batch)
+    pot.pot_reading(stage=stage, volume=typed("1400 mL"), by=a_maker(), at=LATER + HOUR)
+    found = pot_of(stage, LATER + HOUR)
+    assert found is not None and found.target_ml is not None
+    assert found.past_ml == pytest.approx(found.target_ml - 1400, abs=0.5)
+    assert found.forecast is not None and found.forecast.hours == 0

@@ -135,3 +135,12 @@ def test_us_units_stand_outside_and_metric_ones_in_the_working() -> None:
     html = render("{% figure fig %}", fig=Figure("Makes", 1407.0, "mL", 0, working))
     assert f'<span class="num">47.6{NBSP}US fl oz</span>' in html
     assert f"Worked in metric units; 1,407{NBSP}mL is 47.6{NBSP}US fl oz." in html
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(0.0, "0 min"), (0.75, "45 min"), (2 + 1 / 3, "2 h 20 min"), (4.0, "4 h"), (0.999, "1 h")],
+)
+def test_hours_are_said_as_people_say_them(value: float, said: str) -> None:
+    shown = Template("{% load figures %}{% hours value %}").render(Context({"value": value}))
+    assert shown.replace(NBSP, " ") == said

@@ -69,6 +69,14 @@ def amount(value: Any, unit: str, digits: int | None = None) -> str:
 
 
 @register.simple_tag
+def hours(value: float) -> str:
+    """A stretch of time as people say it: "45 min", "2 h 20 min", "4 h"."""
+    whole, minutes = divmod(round(value * 60), 60)
+    parts = ([f"{whole}\u00a0h"] if whole else []) + ([f"{minutes}\u00a0min"] if minutes or not whole else [])
+    return " ".join(parts)
+
+
+@register.simple_tag
 def icon(name: str, **options: str) -> SafeString:
     """{% icon "shake" %} or {% icon "shake" class="turn" %}; decoration beside a word."""
     return icons.icon(name, cls=options.get("class", ""))

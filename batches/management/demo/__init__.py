@@ -17,7 +17,7 @@ from workshop.people.models import Person
 from workshop.people.setup import Newcomer, newcomer
 from workshop.reminders.series import plan_ahead
 
-MONTHS = 92
+LENGTH_DAYS = 92
 
 
 def build_demo(*, at: datetime) -> list[Newcomer]:
@@ -30,7 +30,7 @@ def build_demo(*, at: datetime) -> list[Newcomer]:
         zone=zone,
         is_demo=True,
         closed_weekdays=[6],
-        set_up_at=at - MONTHS * DAY,
+        set_up_at=at - LENGTH_DAYS * DAY,
     )
     people = [
         newcomer(login="rowan", name="Rowan Ashby", role=Person.Role.OWNER),
@@ -39,7 +39,7 @@ def build_demo(*, at: datetime) -> list[Newcomer]:
     today = at.astimezone(workshop.tz).date()
     morning = datetime.combine(today, time(8, 0), workshop.tz).astimezone(UTC)
     story = Story(until=at)
-    start = morning - MONTHS * DAY
+    start = morning - LENGTH_DAYS * DAY
     shelves = Shelves(people[0].person, people[1].person, start, today)
     _tell(shelves, story, morning)
     story.tell()
@@ -111,7 +111,7 @@ def _runs(versions: dict[str, object]) -> dict[str, Run]:
         "echinacea1": run("echinacea", "echinacea", 200, "K3", 28, pressed_share=0.78, stands="T4"),
         "turkey2": run("turkey", "turkey", 200, "K5", 30),
         "balm1": run("balm", "balm", 120, "K1", 21, pressed_share=0.75, stands="T4"),
-        "echinacea2": run("echinacea", "echinacea", 300, "K3", 28),
+        "echinacea2": run("echinacea", "echinacea", 300, "K3", 42),
         "reishi2": run("reishi", "reishi", 240, "M1", 28),
         "turkey3": run("turkey", "turkey", 180, "K7", 28, spirit="spirit2"),
         "balm2": run("balm", "balm", 90, "K2", 21, spirit="spirit2"),
@@ -157,21 +157,7 @@ def _on_the_shelf(bench: Bench, runs: dict[str, Run], morning: datetime) -> None
     bench.finish(runs["reishi2"], morning - 2.5 * HOUR, until="second reading")
     bench.start(runs["turkey3"], morning - 9 * DAY)
     bench.start(runs["balm2"], morning - 5 * DAY)
-    story.add(
-        morning - 6 * DAY,
-        lambda at: adopt_jar(
-            found=Found(
-                title="Old elder jar",
-                liquid=said(800, "mL"),
-                vessel=shelves.vessels["H4"],
-                charged_on=(at - 60 * DAY).date(),
-                about=True,
-                note="Stood behind the flour bin, no date on it.",
-            ),
-            by=shelves.maker,
-            at=at,
-        ),
-    )
+    story.add(morning - 6 * DAY, lambda at: _elder(shelves, at))
     story.add(
         morning - 1 * DAY + 2 * HOUR,
         lambda at: plan_quick_jar(
@@ -184,3 +170,16 @@ def _on_the_shelf(bench: Bench, runs: dict[str, Run], morning: datetime) -> None
             at=at,
         ),
     )
+
+
+def _elder(shelves: Shelves, at: datetime) -> None:
+    """A jar without a date, found on the shelf and entered as it was."""
+    found = Found(
+        title="Old elder jar",
+        liquid=said(800, "mL"),
+        vessel=shelves.vessels["H4"],
+        charged_on=(at - 16 * DAY).date(),
+        about=True,
+        note="Stood behind the flour bin; about two weeks old by its colour.",
+    )
+    adopt_jar(found=found, by=shelves.maker, at=at)
