@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import count
 from typing import Final
 
@@ -29,12 +30,18 @@ class PlaceShelf:
     kind: str = "shelf"
     vessels: tuple[VesselDrawing, ...] | list[VesselDrawing] = ()
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "vessels", tuple(self.vessels))  # so that a drawing can be kept
+
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
     """All places, in walking order."""
 
     places: tuple[PlaceShelf, ...] | list[PlaceShelf] = field(default=())
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "places", tuple(self.places))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +73,7 @@ class _Run:
         return max(sum(slot.width for slot in self.slots), svg.text_width(self.place.name, 18) + 36, 150)
 
 
+@lru_cache(maxsize=32)  # a pure drawing: the same shelf, looked at again, is not drawn again
 def for_page(shelf: Shelf, *, wide: float = 782, narrow: float = 328) -> SafeString:
     """The shelf for a tablet and for a phone; the css shows one. The second borrows the first's vessels."""
     large = shelf_svg(shelf, width=wide, key="shelf")
@@ -173,8 +181,15 @@ def _run(run: _Run, x: float, base: float, length: float) -> tuple[str, float]:
 
 def _vessel(slot: _Slot, x: float, base: float, share: float) -> tuple[str, float]:
     """Drawn around its own foot and then moved: like vessels are like strings, which pack small."""
-    vessel, half = slot.vessel, share / 2
-    caption, low = _caption(vessel, share)
+    inside, low = _inside(slot, share)
+    return _link(slot.vessel, inside, f"translate({svg.num(x + share / 2)} {svg.num(base)})"), low
+
+
+@lru_cache(maxsize=1024)
+def _inside(slot: _Slot, share: float) -> tuple[str, float]:
+    """Ring, vessel and caption; kept, since most vessels look as they did a minute ago."""
+    half = share / 2
+    caption, low = _caption(slot.vessel, share)
     ring = "".join(
         svg.tag(
             "rect",
@@ -188,8 +203,7 @@ def _vessel(slot: _Slot, x: float, base: float, share: float) -> tuple[str, floa
         )
         for cls in ("halo", "ring")  # the halo keeps the ring in sight where it crosses the plank
     )
-    inside = ring + _body(slot) + caption
-    return _link(vessel, inside, f"translate({svg.num(x + half)} {svg.num(base)})"), low
+    return ring + _body(slot) + caption, low
 
 
 def _body(slot: _Slot) -> str:
