@@ -82,7 +82,7 @@ def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
     low, high = band_of(pot.stage)
     picture = PotPicture(
         volumes=tuple(volumes),
-        forecast=_way(pot, volumes[-1].minutes),
+        forecast=_way(pot, volumes[-1]),
         target=pot.target_ml,
         target_words=f"target {show(pot.target_ml, 'mL', 0)}" if pot.target_ml else "",
         dry_out=0.1 * pot.start_ml,
@@ -97,11 +97,20 @@ def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
     return pot_svg(picture, key=f"pot-{pot.stage.pk}")
 
 
-def _way(pot: Pot, last_minutes: float) -> tuple[Point, ...]:
-    if pot.forecast is None or pot.target_ml is None or pot.paused_at is not None:
+def _way(pot: Pot, last: Point) -> tuple[Point, ...]:
+    """From the last reading, with what was added since, down to the target at the rate."""
+    if pot.target_ml is None or pot.paused_at is not None or pot.rate_ml_h <= 0:
         return ()
-    now = Point(last_minutes, pot.now_ml)
-    return (now, Point(last_minutes + pot.forecast.hours * 60, min(pot.target_ml, pot.now_ml)))
+    since = [
+        row.value or 0.0
+        for row in pot.readings
+        if row.kind == Reading.Kind.TOP_UP and (row.at - pot.set_at).total_seconds() / 60 >= last.minutes
+    ]
+    start = last.value + sum(since)
+    if start <= pot.target_ml:
+        return ()
+    hours = (start - pot.target_ml) / pot.rate_ml_h
+    return (Point(last.minutes, start), Point(last.minutes + hours * 60, pot.target_ml))
 
 
 def _clock(pot: Pot, zone: ZoneInfo) -> tuple[tuple[float, str], ...]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, time
 
+from batches.actions import jar_notes
 from batches.actions.adopt_jar import Found, adopt_jar
 from batches.actions.quick_jar import plan_quick_jar
 from batches.management.demo import sales
@@ -111,7 +112,7 @@ def _runs(versions: dict[str, object]) -> dict[str, Run]:
         "echinacea1": run("echinacea", "echinacea", 200, "K3", 28, pressed_share=0.78, stands="T4"),
         "turkey2": run("turkey", "turkey", 200, "K5", 30),
         "balm1": run("balm", "balm", 120, "K1", 21, pressed_share=0.75, stands="T4"),
-        "echinacea2": run("echinacea", "echinacea", 300, "K3", 42),
+        "echinacea2": run("echinacea", "echinacea", 300, "K3", 43),
         "reishi2": run("reishi", "reishi", 240, "M1", 28),
         "turkey3": run("turkey", "turkey", 180, "K7", 28, spirit="spirit2"),
         "balm2": run("balm", "balm", 90, "K2", 21, spirit="spirit2"),
@@ -182,4 +183,7 @@ def _elder(shelves: Shelves, at: datetime) -> None:
         about=True,
         note="Stood behind the flour bin; about two weeks old by its colour.",
     )
-    adopt_jar(found=found, by=shelves.maker, at=at)
+    batch = adopt_jar(found=found, by=shelves.maker, at=at)
+    for days in (1, 2, 3, 4, 5):
+        stage = batch.stages.get(kind="macerate")
+        jar_notes.shake(stage=stage, by=shelves.maker, at=at + days * DAY)
