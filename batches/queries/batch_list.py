@@ -14,6 +14,7 @@ from batches.stages import kind_of
 from workshop.reminders.queries import DueItem, next_for
 
 MOST = 200
+AT_WORK = (Batch.State.PLANNED, Batch.State.RUNNING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +56,16 @@ def _words(item: DueItem, at: datetime, zone: ZoneInfo) -> str:
 
 
 def batch_lines(at: datetime, zone: ZoneInfo) -> dict[str, list[BatchLine]]:
-    """Lines by the batch's state, newest first; at most the last 200 batches."""
-    batches = list(Batch.objects.prefetch_related("stages")[:MOST])
-    opened = {batch.pk: _open(batch) for batch in batches}
-    keys = {stage.pk: _keys(stage) for stage in opened.values() if stage is not None}
+    """Lines by the batch's state, newest first: all that are planned or run, and the last 200 others."""
+    rows = Batch.objects.defer("plan", "note")
+    batches = [*rows.filter(state__in=AT_WORK), *rows.exclude(state__in=AT_WORK)[:MOST]]
+    opened = _opened(batches)
+    keys = {stage.pk: _keys(stage) for stage in opened.values()}
     due = next_for(keys=[key for found in keys.values() for key in found], at=at)
     tags = _tags(batches)
     found: dict[str, list[BatchLine]] = {}
     for batch in batches:
-        stage = opened[batch.pk]
+        stage = opened.get(batch.pk)
         items = [due[key] for key in (keys[stage.pk] if stage else ()) if key in due]
         first = min(items, key=lambda item: (item.due_at, item.pk), default=None)
         found.setdefault(batch.state, []).append(
@@ -78,8 +80,10 @@ def batch_lines(at: datetime, zone: ZoneInfo) -> dict[str, list[BatchLine]]:
     return found
 
 
-def _open(batch: Batch) -> Stage | None:
-    return next((stage for stage in batch.stages.all() if stage.state == Stage.State.OPEN), None)
+def _opened(batches: Sequence[Batch]) -> dict[int, Stage]:
+    """The first open step of each batch that has one, by the batch's id."""
+    rows = Stage.objects.filter(state=Stage.State.OPEN, batch__in=batches).order_by("-order", "-pk")
+    return {stage.batch_id: stage for stage in rows}
 
 
 def _keys(stage: Stage) -> list[str]:
