@@ -87,7 +87,7 @@ def test_the_next_look_is_half_way_and_never_more_than_half_an_hour_off() -> Non
 
 
 def test_three_litres_to_one_and_a_half_at_80_degrees() -> None:
-    """The first guess for a 24 cm pot says about 4.8 h, which is why tutorials say four and more."""
+    """The first guess for a 24 cm pot says about 4.8 h, four and more is common practice, no source."""
     rate = simmering_rate_ml_h(celsius=80, diameter_cm=24)
     assert time_to_target(now_ml=3000, target_ml=1500, rate_ml_h=rate).hours == approx(4.8, abs=0.1)
 
