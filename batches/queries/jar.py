@@ -45,6 +45,7 @@ class Jar:
     abv: float | None
     u: float | None
     charged_at: datetime
+    day_known: bool
     vessel: Occupancy | None
     charged: Mapping[str, Any] | None
 
@@ -109,6 +110,7 @@ def fold_jar(stage: Stage, charged: StageAct, later: list[StageAct], vessel: Occ
         abv=abv,
         u=data.get("u"),
         charged_at=charged.at,
+        day_known="day of charging" not in data.get("unknown", ()),
         vessel=vessel,
         charged=None if later else data,
     )

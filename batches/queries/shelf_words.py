@@ -133,6 +133,8 @@ def _jar_phrase(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
         said = f"day{NBSP}{day}, press from{NBSP}{window.min_days}"
     else:
         said = f"day{NBSP}{day} of{NBSP}{window.target_days if day <= window.target_days else _end(window)}"
+    if not jar.day_known:
+        said = f"found {day} day{'' if day == 1 else 's'} ago"
     shaken = one.shaken_at
     today = at.astimezone(zone).date()
     if shaken is not None and shaken.astimezone(zone).date() == today and "shake" not in one.open_due:

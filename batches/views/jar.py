@@ -124,17 +124,11 @@ def macerate_panel(stage: Stage) -> dict[str, Any]:
     return {
         "jar": jar,
         "day": jar.day(at),
-        "day_unknown": stage.batch.adopted and _day_unknown(stage),
         "in_window": jar.day(at) >= jar.window.min_days,
         "shaken": shaken[-1] if shaken else None,
         "scale_g": jars.scale_target(jar),
         "cautions": kind.cautions(kind.read(stage.settings), facts),
     }
-
-
-def _day_unknown(stage: Stage) -> bool:
-    """Whether a jar found on the shelf was entered without its day of charging."""
-    return any("day of charging" in act.data.get("unknown", ()) for act in look.standing_acts(stage, "adopt"))
 
 
 def press_panel(stage: Stage) -> dict[str, Any]:

@@ -113,6 +113,13 @@ def test_a_jar_of_which_little_is_known_is_adopted_as_it_is() -> None:
     assert act.caption == ("Found in K4: 800\u00a0mL strength unknown, on herb unknown (amount unknown).")
 
 
+def test_a_day_nobody_knows_is_not_counted_as_known() -> None:
+    unknown = jar_of(adopted())
+    known = jar_of(adopted(vessel=a_vessel("K6", 1500, tare_g=560), charged_on=NOON.date()))
+    assert unknown is not None and known is not None
+    assert (unknown.day_known, known.day_known) == (False, True)
+
+
 def test_a_known_strength_gives_the_mass_by_its_density() -> None:
     """60 % vol at 20 °C weighs 0.9091 g/mL (OIML R 22, table of density against strength by volume)."""
     batch = adopted(abv=60.0, herb=turkey_tail(), herb_g=160.0)
