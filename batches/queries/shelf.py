@@ -18,12 +18,14 @@ from batches.calc.extraction import dry_matter_g
 from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot, target_from
-from inventory.models import Material
+from inventory.models import Lot, Material
 from inventory.models.postings import Stock
 from workshop.reminders.queries import DueItem, coming_for, due_now
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
 WATCHED = {"macerate": ("shake", "top-up", "press"), "decoct": ("watch",), "settle": ("settle",)}
+OF_BATCH = ("number", "title", "herb", "version", "adopted", "state", "trial")
+OF_LOT = ("code", "abv", "abv_u", "density_20", "material")
 Role = BatchLot.Role
 
 
@@ -86,6 +88,7 @@ def _seats() -> list[Occupancy]:
     rows = rows.select_related("vessel__place", "stage__batch__herb", "stage__batch__version", "lot")
     rows = rows.defer(*_unread(Material, "stage__batch__herb", "name", "kind", "tint"))
     rows = rows.defer(*_unread(FormulaVersion, "stage__batch__version", "target_abv"))
+    rows = rows.defer(*_unread(Batch, "stage__batch", *OF_BATCH), *_unread(Lot, "lot", *OF_LOT))
     return list(rows.order_by("vessel__place__walk", "vessel__place__name", "vessel__tag", "pk"))
 
 

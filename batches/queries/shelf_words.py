@@ -40,7 +40,7 @@ def shelf_drawing(vessels: list[InVessel], *, at: datetime, zone: ZoneInfo, sele
 def draw(one: InVessel, *, at: datetime, zone: ZoneInfo, selected: bool = False) -> VesselDrawing:
     """One vessel as it stands."""
     vessel = one.seat.vessel
-    level = level_of(one)
+    level = round(level_of(one), 2)  # finer is not seen, and a drawing that stays the same is kept
     return VesselDrawing(
         tag=vessel.tag,
         form=vessel.form,
@@ -53,7 +53,7 @@ def draw(one: InVessel, *, at: datetime, zone: ZoneInfo, selected: bool = False)
         url=f"{reverse('batches:shelf')}?{urlencode({'vessel': vessel.tag})}#sheet",
         state=tag_of(one, at=at, zone=zone),
         selected=selected,
-        dry_out=min(0.1 * one.pot.start_ml / vessel.capacity_ml, 1.0) if one.pot else None,
+        dry_out=round(min(0.1 * one.pot.start_ml / vessel.capacity_ml, 1.0), 2) if one.pot else None,
     )
 
 
