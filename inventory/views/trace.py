@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
@@ -11,7 +13,7 @@ from inventory.calc.codes import BadCode, has_shape, read_code
 from inventory.documents import trace_words
 from inventory.documents.trace_flow import the_flow
 from inventory.queries.lots import by_code
-from inventory.queries.trace import find_lots, the_trace
+from inventory.queries.trace import Traced, find_lots, the_trace
 from inventory.views.common import asked_text, the_lot
 from workshop.charts.flow import flow_svg
 from workshop.people import rights
@@ -47,8 +49,20 @@ def trace_lot(request: HttpRequest, code: str) -> HttpResponse:
         "accounted": trace.accounted_figure(told.account, unit=unit, code=lot.code),
         "unexplained": trace_words.unexplained(told),
         "flow": flow_svg(the_flow(told)),
-    } | {name: getattr(trace_words, name)(told) for name in TABLES}
-    return render(request, "inventory/trace_lot.html", context)
+        "account_rows": trace_words.account_rows(told),
+        "own_rows": trace_words.own_rows(told),
+    }
+    return render(request, "inventory/trace_lot.html", context | _tables(told, whole="all" in request.GET))
 
 
-TABLES = ("in_rows", "out_rows", "here_rows", "account_rows", "own_rows")
+TABLES = ("in_rows", "out_rows", "here_rows")
+MOST_ROWS = 150
+
+
+def _tables(told: Traced, *, whole: bool) -> dict[str, Any]:
+    """The long tables, folded unless all is asked for. Who has it is never folded: a recall reads it."""
+    rows = {name: getattr(trace_words, name)(told) for name in TABLES}
+    if whole:
+        return rows
+    folded = sum(max(0, len(found) - MOST_ROWS) for found in rows.values())
+    return {name: found[:MOST_ROWS] for name, found in rows.items()} | {"folded": folded}

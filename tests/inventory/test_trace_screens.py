@@ -14,6 +14,7 @@ from django.urls import reverse
 from inventory.lotbook import decide
 from inventory.models import Dispatch, Party
 from inventory.queries.lots import at_place, status_of
+from inventory.views import trace as trace_view
 from tests.builders_trace import Flow, a_customer, a_dispatch, a_double_extraction, later
 
 pytestmark = pytest.mark.django_db
@@ -93,6 +94,20 @@ def test_a_trace_page_asks_the_database_few_things(
         a_dispatch(flow, units=2, to=a_customer(f"Customer {number}"), key=f"more:{number}")
     with django_assert_max_num_queries(15):
         page_of(flow, hand, "turkey")
+
+
+def test_a_long_trace_folds_its_tables_but_never_who_has_it(
+    flow: Flow, hand: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(trace_view, "MOST_ROWS", 1)
+    a_dispatch(flow)
+    folded = page_of(flow, hand, "turkey")
+    assert "rows of the tables below are folded away" in folded
+    assert "Fern & Fallow" in folded
+    code = flow["turkey"].code
+    whole = unescape(hand.get(reverse("inventory:trace", args=[code]), {"all": "1"}).content.decode())
+    assert "folded away" not in whole
+    assert whole.count("<tr") > folded.count("<tr")
 
 
 def test_a_code_leads_straight_to_its_trace_however_it_is_typed(flow: Flow, hand: Client) -> None:
