@@ -118,25 +118,37 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
     floor = float(workshop.strength_floor)
     scale = _scale(hand, landing)
     stands = {"vessel": scale["vessel"].pk} if scale and scale["fits"] else {}
-    return {
+    return _where_it_lands(hand, landing, pour_ml, workshop) | {
         "hand": hand,
         "wanted": wanted,
         "needed": wanted.figures() if wanted else None,
-        "landing": landing,
-        "lands": landing.figures() if landing else None,
         "herb": herb.figures() if herb else None,
         "pour_g": by_scale(volume_ml=pour_ml, abv=0.0),
-        "together_g": landing.final_g if landing else None,
         "scale": scale,
-        "short": wanted is not None and hand.extract_ml < wanted.water_ml * 0.995,
-        "over": wanted is not None and hand.extract_ml > wanted.water_ml * 1.005,
         "ways": _ways(hand),
-        "weak": landing is not None and landing.floor_abv < float(workshop.strength_warning),
-        "below": landing is not None and landing.floor_abv < floor,
-        "workshop_floor": floor,
         "combine_form": forms.CombineForm(stage=stage, initial=stands),
         "ladder": pictures.ladder(batch, jar=jars.jar_of(batch), hand=hand, landing=landing, floor=floor),
         "cautions": kind.cautions(kind.read(stage.settings), StageFacts()),
+        "short": wanted is not None and hand.extract_ml < wanted.water_ml * 0.995,
+        "over": wanted is not None and hand.extract_ml > wanted.water_ml * 1.005,
+    }
+
+
+def _where_it_lands(
+    hand: combining.AtHand, landing: Any, pour_ml: float, workshop: Workshop
+) -> dict[str, Any]:
+    """The landing and its warnings, judged on the lower bound as the pouring itself will be."""
+    floor = float(workshop.strength_floor)
+    if landing is None or hand.abv is None:
+        return {"landing": None, "lands": None, "together_g": None, "workshop_floor": floor}
+    low = combining.combined(hand, [(hand.tincture_ml, hand.abv), (pour_ml, 0.0)]).floor.low
+    return {
+        "landing": landing,
+        "lands": landing.figures(),
+        "together_g": landing.final_g,
+        "weak": low < float(workshop.strength_warning),
+        "below": low < floor,
+        "workshop_floor": floor,
     }
 
 

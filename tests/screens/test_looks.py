@@ -97,3 +97,11 @@ def test_a_scale_reading_below_the_empty_jar_is_refused_and_kept(owner: Client):
     assert "no more than the empty K4" in text(answer)
     assert 'value="600 g"' in text(answer)
     assert not Reading.objects.filter(kind="pour").exists()
+
+
+def test_a_landing_whose_lower_end_crosses_the_floor_is_warned_of_before_the_pour(owner: Client):
+    """20.1 % vol give or take 0.4: the middle keeps the floor of 20, the lower end does not."""
+    batch = a_strained_batch(extract="2245 mL")
+    page = text(owner.get(f"/batches/{batch.number}/"))
+    assert "20.1" in page
+    assert "lands below this workshop’s floor" in page
