@@ -91,7 +91,7 @@ class DraftsMiddleware:
 
 
 def way_back(request: HttpRequest, otherwise: str) -> str:
-    """The page of ours that the address names as `back`, else `otherwise`. Never another site's."""
-    url = request.GET.get("back", "")
+    """The page of ours that form or address names as `back`, else `otherwise`; never another site's."""
+    url = request.POST.get("back") or request.GET.get("back") or ""
     ours = url.startswith("/") and url_has_allowed_host_and_scheme(url, allowed_hosts=None)
     return url if ours else otherwise

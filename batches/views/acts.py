@@ -8,12 +8,13 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme, urlencode
+from django.utils.http import urlencode
 
 from batches.models import Stage, StageAct
 from batches.stages import kind_of
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
+from workshop.drafts import way_back
 from workshop.people import rights
 from workshop.web import Done, act, door, page_or_part, refused_page
 
@@ -55,7 +56,7 @@ def _look(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any) -> HttpR
 
 def _run(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any, at: datetime) -> Done:
     result = spec.do(stage=stage, by=request.user, at=at, **form.values())
-    back = _back(request)
+    back = way_back(request, "")
     undo = reverse("batches:undo-act", args=[result.pk]) if isinstance(result, StageAct) else ""
     if undo and back:
         undo += f"?{urlencode({'back': back})}"
@@ -63,13 +64,6 @@ def _run(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any, at: datet
     if spec.after is not None:
         url = spec.after(stage, result) or url
     return Done(url, spec.said or getattr(result, "caption", ""), undo)
-
-
-def _back(request: HttpRequest) -> str:
-    """Where the hand came from, as the page it was on says; "" for anything that is not a page of ours."""
-    url = request.POST.get("back") or request.GET.get("back") or ""
-    ours = url.startswith("/") and url_has_allowed_host_and_scheme(url, allowed_hosts=None)
-    return url if ours else ""
 
 
 def _stage(number: int, order: int) -> Stage:

@@ -7,13 +7,13 @@ from datetime import datetime
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 
 from batches.actions.undo import rests_on, undo_acts
 from batches.forms.undo import UndoForm
 from batches.models import StageAct
 from batches.queries.batch import act_of_posting
 from batches.queries.bottling import run_of_posting
+from workshop.drafts import way_back
 from workshop.people import rights
 from workshop.web import Done, act, door
 
@@ -41,7 +41,7 @@ def _undo(request: HttpRequest, one: StageAct) -> HttpResponse:
     """From the line that reports an act a lone one goes at one tap; what others rest on is shown first."""
     order = rests_on(one)
     seen = " ".join(str(each.pk) for each in order)
-    url = _back(request) or reverse("batches:batch", args=[one.stage.batch.number])
+    url = way_back(request, reverse("batches:batch", args=[one.stage.batch.number]))
     form = UndoForm(_sent(request, seen, lone=len(order) == 1), initial={"seen": seen})
 
     def do(at: datetime) -> Done:
@@ -60,8 +60,3 @@ def _sent(request: HttpRequest, seen: str, *, lone: bool) -> dict[str, str] | No
     if request.method == "POST" and lone:
         return {"once_key": f"undo-{request.path}", "seen": seen, "reason": ""}
     return None
-
-
-def _back(request: HttpRequest) -> str:
-    url = request.POST.get("back") or request.GET.get("back") or ""
-    return url if url.startswith("/") and url_has_allowed_host_and_scheme(url, allowed_hosts=None) else ""
