@@ -82,7 +82,7 @@ def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
     low, high = band_of(pot.stage)
     picture = PotPicture(
         volumes=tuple(volumes),
-        forecast=_way(pot, volumes[-1]),
+        forecast=way_to_target(pot, volumes[-1]),
         target=pot.target_ml,
         target_words=f"target {show(pot.target_ml, 'mL', 0)}" if pot.target_ml else "",
         dry_out=0.1 * pot.start_ml,
@@ -97,7 +97,7 @@ def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
     return pot_svg(picture, key=f"pot-{pot.stage.pk}")
 
 
-def _way(pot: Pot, last: Point) -> tuple[Point, ...]:
+def way_to_target(pot: Pot, last: Point) -> tuple[Point, ...]:
     """From the last reading, with what was added since, down to the target at the rate."""
     if pot.target_ml is None or pot.paused_at is not None or pot.rate_ml_h <= 0:
         return ()

@@ -15,10 +15,12 @@ from batches.actions.undo import undo_act
 from batches.models import Batch, Stage
 from batches.queries.batch import lot_in_role
 from batches.queries.combining import at_hand, lands, needed, ways
+from batches.queries.pictures import way_to_target
 from batches.queries.pot import pot_of
 from inventory.models.postings import Movement
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_jar import a_bulk_batch, a_pressed_batch, a_strained_batch, a_vessel, typed
+from workshop.charts.pot import Point
 from workshop.errors import Refused
 
 pytestmark = pytest.mark.django_db
@@ -204,3 +206,16 @@ def test_a_pot_past_its_target_says_by_how_much():
     assert found is not None and found.target_ml is not None
     assert found.past_ml == pytest.approx(found.target_ml - 1400, abs=0.5)
     assert found.forecast is not None and found.forecast.hours == 0
+
+
+def test_the_drawn_way_starts_at_the_last_reading_with_what_was_added_since():
+    batch = a_pressed_batch(plan={"target_abv": 28.0})
+    stage = a_pot(batch)
+    pot.pot_reading(stage=stage, volume=typed("2900 mL"), by=a_maker(), at=LATER + HOUR)
+    pot.topped_to_line(stage=stage, amount=typed("300 mL"), by=a_maker(), at=LATER + HOUR)
+    found = pot_of(stage, LATER + HOUR)
+    assert found is not None and found.target_ml is not None
+    start, end = way_to_target(found, Point(60.0, 2900.0))
+    assert (start.minutes, start.value) == (60.0, 3200.0)
+    assert end.value == pytest.approx(found.target_ml)
+    assert end.minutes == pytest.approx(60 + 60 * (3200 - found.target_ml) / found.rate_ml_h)
