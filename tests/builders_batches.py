@@ -65,7 +65,7 @@ def turkey_tail_recipe(**changes: Any) -> Recipe:
     parts |= {"bottle": bottles(), "closure": droppers()}
     facts: dict[str, Any] = {
         "parts": parts,
-        "menstruum_ml_per_g": 5.0,
+        "ratio": 5.0,
         "menstruum_abv": 80.0,
         "target_abv": 28.0,
         "retention_ml_per_g": 0.946,

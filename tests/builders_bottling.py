@@ -34,7 +34,7 @@ def a_version(**changes: Any) -> FormulaVersion:
         name="Turkey tail double extract", defaults={"product": product}
     )
     facts: dict[str, Any] = {
-        "menstruum_ml_per_g": 5,
+        "ratio": 5,
         "menstruum_abv": 80,
         "target_abv": 28,
         "fill_ml": 50,

@@ -2,61 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
 from batches.models import Formula, FormulaPart, FormulaStage, FormulaVersion
+from batches.queries.recipes import Recipe, Settings, check
 from batches.stages import kind_of
 from batches.stages.base import BadSettings
-from batches.stages.courses import COURSES
+from batches.stages.courses import course_of
 from inventory.models import Material
 from workshop.errors import Refused
 from workshop.people import rights
 from workshop.people.models import Person
-
-Settings = Mapping[str, Mapping[str, Any]]
-
-
-@dataclass(frozen=True, slots=True)
-class Recipe:
-    """What a version says. Volumes in mL at 20 °C, strengths in % vol at 20 °C.
-
-    `parts` maps a role (`FormulaPart.Role`) to goods; `stages` maps a stage kind to its settings, and
-    what is left out takes the kind's defaults.
-    """
-
-    parts: Mapping[str, Material]
-    menstruum_ml_per_g: float
-    menstruum_abv: float
-    target_abv: float | None = None
-    retention_ml_per_g: float = 1.0
-    fill_ml: float = 50.0
-    best_before_months: int = 24
-    herb_basis: str = FormulaVersion.HerbBasis.ALL
-    dose_ml: float | None = None
-    dose_note: str = ""
-    cautions: str = ""
-    stages: Settings = field(default_factory=dict)
-
-    def columns(self) -> dict[str, Any]:
-        """The columns of a version."""
-        names = (
-            "menstruum_ml_per_g",
-            "menstruum_abv",
-            "target_abv",
-            "retention_ml_per_g",
-            "fill_ml",
-            "best_before_months",
-            "herb_basis",
-            "dose_ml",
-            "dose_note",
-            "cautions",
-        )
-        return {name: getattr(self, name) for name in names}
 
 
 @transaction.atomic
@@ -123,7 +82,7 @@ def put_away_formula(*, formula: Formula, away: bool, by: Person, at: datetime) 
 def _write_version(
     formula: Formula, number: int, recipe: Recipe, note: str, by: Person, at: datetime
 ) -> FormulaVersion:
-    _check(formula.preparation, recipe)
+    check(formula.preparation, recipe)
     version = FormulaVersion.objects.create(
         formula=formula, number=number, note=note.strip(), created_at=at, created_by=by, **recipe.columns()
     )
@@ -132,7 +91,7 @@ def _write_version(
 
 
 def _rewrite(version: FormulaVersion, recipe: Recipe, note: str) -> FormulaVersion:
-    _check(version.formula.preparation, recipe)
+    check(version.formula.preparation, recipe)
     for name, value in recipe.columns().items():
         setattr(version, name, value)
     version.note = note.strip()
@@ -144,10 +103,13 @@ def _rewrite(version: FormulaVersion, recipe: Recipe, note: str) -> FormulaVersi
 
 
 def _write_rows(version: FormulaVersion, recipe: Recipe) -> None:
+    parts = [(role, material, recipe.shares.get(role, 1.0)) for role, material in recipe.parts.items()]
+    parts += [(FormulaPart.Role.LIQUID, material, share) for material, share in recipe.liquids]
     FormulaPart.objects.bulk_create(
-        FormulaPart(version=version, role=role, material=material) for role, material in recipe.parts.items()
+        FormulaPart(version=version, role=role, material=material, share=share)
+        for role, material, share in parts
     )
-    kinds = COURSES[version.formula.preparation]
+    kinds = course_of(version.formula.preparation, recipe.stages)
     FormulaStage.objects.bulk_create(
         FormulaStage(version=version, order=order, kind=kind, settings=_settings(kind, recipe.stages))
         for order, kind in enumerate(kinds, start=1)
@@ -161,29 +123,6 @@ def _settings(kind: str, stages: Settings) -> dict[str, Any]:
         return stage.write(stage.read(stages.get(kind, {})))
     except BadSettings as bad:
         raise Refused(str(bad)) from bad
-
-
-def _check(preparation: str, recipe: Recipe) -> None:
-    missing = {FormulaPart.Role.HERB: "a herb", FormulaPart.Role.SPIRIT: "a spirit"}
-    for role, words in missing.items():
-        if role not in recipe.parts:
-            raise Refused(f"A formula needs {words}.", field=str(role))
-    if not recipe.menstruum_ml_per_g > 0:
-        raise Refused("The menstruum must be more than 0 mL per g.", field="ratio")
-    if not 0 < recipe.menstruum_abv <= 100:
-        raise Refused("The menstruum's strength lies above 0 and up to 100 % vol.", field="menstruum_abv")
-    if preparation == Formula.Preparation.DOUBLE and recipe.target_abv is None:
-        raise Refused(
-            "A double extraction is combined to a strength: say which, in % vol.", field="target_abv"
-        )
-    if preparation == Formula.Preparation.MACERATION and recipe.target_abv is not None:
-        raise Refused("A maceration is bottled as pressed: leave its strength empty.", field="target_abv")
-    if recipe.target_abv is not None and not 0 < recipe.target_abv <= recipe.menstruum_abv:
-        raise Refused(
-            f"The bottle cannot be stronger than the menstruum of {recipe.menstruum_abv:g} % vol: "
-            "lower this, or raise the menstruum.",
-            field="target_abv",
-        )
 
 
 def _product(name: str, recipe: Recipe) -> Material:

@@ -215,7 +215,7 @@ class RecipeForm(ActForm):
             parts[FormulaPart.Role.WATER] = parts[FormulaPart.Role.POT_WATER] = water
         return Recipe(
             parts=parts,
-            menstruum_ml_per_g=data["ratio"],
+            ratio=data["ratio"],
             menstruum_abv=base(data["menstruum_abv"]) or 0.0,
             target_abv=base(data.get("target_abv")),
             retention_ml_per_g=data["retention"],
@@ -245,7 +245,9 @@ class FormulaForm(RecipeForm):
     name = forms.CharField(label="Product name", max_length=120)
     preparation = forms.ChoiceField(
         label="Preparation",
-        choices=Formula.Preparation.choices,
+        choices=[
+            (one.value, one.label) for one in (Formula.Preparation.MACERATION, Formula.Preparation.DOUBLE)
+        ],
         widget=forms.RadioSelect,
         initial=Formula.Preparation.DOUBLE,
     )
@@ -273,7 +275,7 @@ def recipe_as_typed(version: FormulaVersion, person: Person) -> dict[str, Any]:
     settings = {stage.kind: kind_of(stage.kind).read(stage.settings) for stage in version.stages.all()}
     found: dict[str, Any] = {name: part_of(version, role) for name, role in PARTS.items()}
     found |= {
-        "ratio": typed(version.menstruum_ml_per_g, ""),
+        "ratio": typed(version.ratio, ""),
         "menstruum_abv": typed(version.menstruum_abv, ""),
         "target_abv": typed(version.target_abv, ""),
         "retention": typed(version.retention_ml_per_g, ""),

@@ -7,13 +7,16 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
+from batches.calc.alcohol import density_from_abv
+from batches.stages.preparations import PREPARATIONS
+
 
 class Formula(models.Model):
     """The master record of one product; what is made is always one of its versions."""
 
-    class Preparation(models.TextChoices):
-        MACERATION = "maceration", "Maceration"
-        DOUBLE = "double", "Double extraction"
+    Preparation = models.TextChoices(
+        "Preparation", {key.upper(): (key, one.title) for key, one in PREPARATIONS.items()}
+    )
 
     name = models.CharField(max_length=120, unique=True)
     preparation = models.CharField(max_length=16, choices=Preparation.choices, default=Preparation.DOUBLE)
@@ -30,17 +33,29 @@ class Formula(models.Model):
 class FormulaVersion(models.Model):
     """Ratios, limits and label facts of a product at one time. Frozen from its first use (`used_at`).
 
-    Volumes at 20 °C; strengths in % vol at 20 °C; `menstruum_ml_per_g` per gram of herb as weighed.
+    Volumes at 20 °C; strengths in % vol at 20 °C. `ratio` is menstruum to a gram of herb as weighed, in mL
+    or in grams as `ratio_basis` says; a folk jar has none, and none is ever printed for it. `limits` holds
+    bounds by stage order, `deviations` what asks for a reason, by rule.
     """
 
     class HerbBasis(models.TextChoices):
         ALL = "all", "By all herb put in"
         TINCTURE = "tincture", "Carried by the pressed tincture alone"
 
+    class RatioBasis(models.TextChoices):
+        BY_VOLUME = "wv", "mL to a gram of herb"
+        BY_MASS = "mm", "grams to a gram of herb"
+
+    class HerbState(models.TextChoices):
+        DRIED = "dried", "Dried"
+        FRESH = "fresh", "Fresh"
+
     formula = models.ForeignKey(Formula, on_delete=models.PROTECT, related_name="versions")
     number = models.PositiveSmallIntegerField()
-    menstruum_ml_per_g = models.FloatField("menstruum, mL per g of herb")
-    menstruum_abv = models.FloatField("menstruum strength, % vol")
+    ratio = models.FloatField("menstruum to a gram of herb", null=True, blank=True)
+    ratio_basis = models.CharField(max_length=2, choices=RatioBasis.choices, default=RatioBasis.BY_VOLUME)
+    menstruum_abv = models.FloatField("menstruum strength, % vol", null=True, blank=True)
+    herb_state = models.CharField(max_length=5, choices=HerbState.choices, default=HerbState.DRIED)
     target_abv = models.FloatField("strength in the bottle, % vol", null=True, blank=True)
     retention_ml_per_g = models.FloatField("held back, mL per g of dry herb", default=1.0)
     fill_ml = models.FloatField("bottle content, mL", default=50)
@@ -49,6 +64,8 @@ class FormulaVersion(models.Model):
     dose_ml = models.FloatField(null=True, blank=True)
     dose_note = models.CharField(max_length=200, blank=True, help_text="Written by the owner.")
     cautions = models.TextField(blank=True)
+    limits = models.JSONField(default=dict, blank=True)
+    deviations = models.JSONField(default=dict, blank=True)
     note = models.TextField("what changed", blank=True)
     created_at = models.DateTimeField()
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -63,12 +80,14 @@ class FormulaVersion(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["formula", "number"], name="one_version_per_number"),
             models.CheckConstraint(
-                condition=Q(menstruum_ml_per_g__gt=0, menstruum_abv__gte=0, menstruum_abv__lte=100),
+                condition=(Q(ratio__isnull=True) | Q(ratio__gt=0))
+                & (Q(menstruum_abv__isnull=True) | Q(menstruum_abv__gte=0, menstruum_abv__lte=100)),
                 name="formula_ratio_and_strength_in_range",
                 violation_error_message="The ratio is above 0 and the menstruum between 0 and 100 % vol.",
             ),
             models.CheckConstraint(
                 condition=Q(target_abv__isnull=True)
+                | Q(target_abv__gt=0, target_abv__lte=100, menstruum_abv__isnull=True)
                 | Q(target_abv__gt=0, target_abv__lte=F("menstruum_abv")),
                 name="formula_target_below_its_menstruum",
                 violation_error_message="The bottle cannot be stronger than the menstruum.",
@@ -85,9 +104,18 @@ class FormulaVersion(models.Model):
     def __str__(self) -> str:
         return f"{self.formula}, version {self.number}"
 
+    @property
+    def menstruum_ml_per_g(self) -> float | None:
+        """mL of menstruum to a gram of herb. A ratio by mass is turned by the density of its strength
+        (OIML R 22; water's for a menstruum that holds no spirit)."""
+        if self.ratio is None or self.ratio_basis == self.RatioBasis.BY_VOLUME:
+            return self.ratio
+        return self.ratio * 1000.0 / density_from_abv(self.menstruum_abv or 0.0)
+
 
 class FormulaPart(models.Model):
-    """What goes in. The herb is the measure: other parts are grams per gram of herb."""
+    """What goes in. The herb is the measure: other parts are grams per gram of herb, those of a blend
+    shares of the whole."""
 
     class Role(models.TextChoices):
         HERB = "herb", "Herb"
@@ -96,11 +124,18 @@ class FormulaPart(models.Model):
         POT_WATER = "pot_water", "Water for the pot"
         BOTTLE = "bottle", "Bottle"
         CLOSURE = "closure", "Closure or dropper"
+        MENSTRUUM = "menstruum", "Menstruum as it is"
+        SWEETENER = "sweetener", "Sugar or honey"
+        GLYCEROL = "glycerol", "Glycerol"
+        ACID = "acid", "Vinegar or acid"
+        LIQUID = "liquid", "Liquid of the blend"
 
     version = models.ForeignKey(FormulaVersion, on_delete=models.CASCADE, related_name="parts")
     material = models.ForeignKey("inventory.Material", on_delete=models.PROTECT, related_name="+")
     role = models.CharField(max_length=10, choices=Role.choices)
-    share = models.FloatField(default=1.0, help_text="Share among parts of the same role.")
+    share = models.FloatField(
+        default=1.0, help_text="Grams per gram of herb; in a blend, the share of the whole."
+    )
 
     class Meta:
         ordering = ["pk"]

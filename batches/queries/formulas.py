@@ -12,7 +12,7 @@ from inventory.models import Material
 from workshop.measures import measures
 
 PLAIN = {
-    "menstruum_ml_per_g": ("menstruum", "mL per g", 2),
+    "ratio": ("menstruum", "to a gram of herb", 2),
     "menstruum_abv": ("menstruum strength", "% vol", 1),
     "target_abv": ("strength in the bottle", "% vol", 1),
     "retention_ml_per_g": ("held back", "mL per g", 2),
@@ -20,7 +20,15 @@ PLAIN = {
     "best_before_months": ("best before", "months", 0),
     "dose_ml": ("dose", "mL", 2),
 }
-WORDED = {"herb_basis": "herb per mL", "dose_note": "dose note", "cautions": "cautions"}
+WORDED = {
+    "ratio_basis": "ratio by volume or mass",
+    "herb_state": "herb dried or fresh",
+    "limits": "limits",
+    "deviations": "what asks for a reason",
+    "herb_basis": "herb per mL",
+    "dose_note": "dose note",
+    "cautions": "cautions",
+}
 
 
 def formulas(*, archived: bool = False) -> QuerySet[Formula]:

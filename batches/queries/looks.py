@@ -33,7 +33,7 @@ def look_make_up(stage: Stage, typed: Typed) -> list[Figure]:
         if water is not None:
             made = blend([(poured.ml, lot.abv), (measured(water, 0.0, typed.get("celsius")).ml, 0.0)])
             return list(made.figures().values())[:2]
-        if version is None or version.menstruum_abv >= lot.abv:
+        if version is None or version.menstruum_abv is None or version.menstruum_abv >= lot.abv:
             return []
         wanted = dilute(poured.ml, lot.abv, version.menstruum_abv).figures()
     except OutOfRange:
@@ -82,13 +82,14 @@ def look_combine(stage: Stage, typed: Typed) -> list[Figure]:
 def _menstruum_wanted(stage: Stage, herb_g: float) -> list[Figure]:
     """Menstruum for the herb as it was weighed, by the formula's ratio."""
     version = stage.batch.version
-    if version is None:
+    ml_per_g = version.menstruum_ml_per_g if version is not None else None
+    if ml_per_g is None:
         return []
     inputs = (
         g("W", "herb as weighed", herb_g),
-        plain("R", "menstruum to a gram of herb, by the formula", version.menstruum_ml_per_g, "mL/g", 2),
+        plain("R", "menstruum to a gram of herb, by the formula", ml_per_g, "mL/g", 2),
     )
-    wanted = herb_g * version.menstruum_ml_per_g
+    wanted = herb_g * ml_per_g
     words = "The formula's ratio, by the herb on the scale."
     return [figure("Menstruum for this herb", wanted, "mL", "W * R", words, inputs, source=ARITHMETIC)]
 

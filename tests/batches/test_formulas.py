@@ -59,7 +59,7 @@ def test_settings_left_out_are_written_out_with_their_defaults() -> None:
         ({"target_abv": None}, "A double extraction is combined to a strength"),
         ({"target_abv": 85.0}, "The bottle cannot be stronger than the menstruum of 80 % vol"),
         ({"menstruum_abv": 0.0}, "The menstruum's strength lies above 0"),
-        ({"menstruum_ml_per_g": 0.0}, "The menstruum must be more than 0 mL per g"),
+        ({"ratio": 0.0}, "The menstruum must be more than 0 mL per g"),
         ({"parts": {}}, "A formula needs a herb"),
         (
             {"stages": {"macerate": {"min_days": 30, "target_days": 20}}},

@@ -70,7 +70,7 @@ def test_a_formula_is_written_with_a_few_fields_and_its_defaults(owner: Client) 
     answer = owner.post(reverse("batches:formula-new"), formula(owner))
     version = FormulaVersion.objects.get()
     assert answer["Location"] == reverse("batches:formula", args=[version.formula_id])
-    assert (version.menstruum_ml_per_g, version.menstruum_abv, version.target_abv) == (5.0, 80.0, 28.0)
+    assert (version.ratio, version.menstruum_abv, version.target_abv) == (5.0, 80.0, 28.0)
     assert version.stages.get(kind="decoct").settings["hours"] == 4.0
     assert version.cautions.startswith("Contains alcohol.")
 
@@ -135,7 +135,7 @@ def test_the_next_version_starts_from_the_old_one(owner: Client) -> None:
     typed = shown(owner, url) | {"menstruum_abv": "70", "note": "Softer."}
     owner.post(url, typed)
     newest = FormulaVersion.objects.get(number=2)
-    assert (newest.menstruum_abv, newest.menstruum_ml_per_g, newest.target_abv) == (70.0, 5.0, 28.0)
+    assert (newest.menstruum_abv, newest.ratio, newest.target_abv) == (70.0, 5.0, 28.0)
     page = page_of(owner.get(reverse("batches:formula", args=[version.formula_id])))
     assert "Menstruum strength 70.0 % vol, was 80.0 % vol." in page
 

@@ -228,7 +228,7 @@ def double(shelves: Shelves, herb: str, *, by: Person, at: datetime) -> FormulaV
     goods = shelves.goods
     recipe = Recipe(
         parts=_parts(goods, herb),
-        menstruum_ml_per_g=5.0,
+        ratio=5.0,
         menstruum_abv=80.0,
         target_abv=28.0,
         dose_ml=2.0,
@@ -242,7 +242,7 @@ def single(shelves: Shelves, herb: str, *, abv: float, by: Person, at: datetime)
     """A plain maceration of a dried herb."""
     recipe = Recipe(
         parts=_parts(shelves.goods, herb),
-        menstruum_ml_per_g=5.0,
+        ratio=5.0,
         menstruum_abv=abv,
         herb_basis=FormulaVersion.HerbBasis.TINCTURE,
         dose_ml=1.0,
