@@ -17,6 +17,7 @@ urlpatterns = [
     path("batches/adopt/", plans.adopt, name="adopt-jar"),
     path("formulas/", formulas.formula_list, name="formulas"),
     path("formulas/new/", formulas.formula_new, name="formula-new"),
+    path("formulas/new/<slug:preparation>/", formulas.formula_write, name="formula-write"),
     path("formulas/<int:pk>/", formulas.formula_page, name="formula"),
     path("formulas/<int:pk>/away/", formulas.formula_away, name="formula-away"),
     path("formulas/versions/<int:pk>/change/", formulas.formula_revise, name="formula-revise"),

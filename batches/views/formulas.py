@@ -13,10 +13,14 @@ from batches.actions import formulas as actions
 from batches.forms.formulas import FormulaForm, RecipeForm, recipe_as_typed
 from batches.models import Formula, FormulaVersion
 from batches.queries import formulas as look
+from batches.queries.recipes import GOODS
 from batches.stages import kind_of
-from inventory.models import Material
+from batches.stages.courses import is_ready, ready
+from batches.stages.preparations import PREPARATIONS
 from workshop.people import rights
 from workshop.web import ActForm, act, door
+
+WEIGHED = ("glycerol", "acid", "sweetener")  # roles whose share is grams to a gram of herb
 
 
 @door(rights.SEE, "GET")
@@ -40,6 +44,8 @@ def _page(request: HttpRequest, formula: Formula) -> dict[str, Any]:
         "formula": formula,
         "rows": [(one, look.changes(one, before) if before else []) for one, before in pairs],
         "newest": versions[0] if versions else None,
+        "weighed": WEIGHED,
+        "has_herb": bool(PREPARATIONS[formula.preparation].herb),
         "steps": _steps(versions[0]) if versions else [],
         "current": look.current_version(formula),
         "may_approve": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]
@@ -55,14 +61,22 @@ def _steps(version: FormulaVersion) -> list[tuple[str, list[tuple[str, Any]]]]:
     return found  # type: ignore[return-value]
 
 
-@door(rights.PLAN)
+@door(rights.PLAN, "GET")
 def formula_new(request: HttpRequest) -> HttpResponse:
-    form = FormulaForm(request.POST or None, person=request.user)
+    return render(request, "batches/formula_choose.html", {"ready": ready()})
+
+
+@door(rights.PLAN)
+def formula_write(request: HttpRequest, preparation: str) -> HttpResponse:
+    if not is_ready(preparation):
+        raise Http404("There is no such preparation here.")
+    person: Any = request.user
+    form = FormulaForm(request.POST or None, person=person, preparation=preparation)
     if request.method == "POST":
         done = act(request, form, name="formula-new", do=lambda at: _created(request, form, at))
         if done is not None:
             return done
-    context = {"form": form, "lacking": _lacking()}
+    context = {"form": form, "preparation": form.preparation, "lacking": _lacking(form)}
     return render(request, "batches/formula_form.html", context, status=422 if form.errors else 200)
 
 
@@ -70,7 +84,7 @@ def _created(request: HttpRequest, form: FormulaForm, at: Any) -> str:
     data = form.cleaned_data
     version = actions.create_formula(
         name=data["name"],
-        preparation=data["preparation"],
+        preparation=form.preparation.key,
         recipe=form.recipe(),
         note=data["note"],
         by=request.user,  # type: ignore[arg-type]
@@ -79,12 +93,14 @@ def _created(request: HttpRequest, form: FormulaForm, at: Any) -> str:
     return reverse("batches:formula", args=[version.formula_id])
 
 
-def _lacking() -> list[str]:
-    """Goods that a formula needs and the list does not have yet, in words."""
-    kinds = Material.objects.filter(archived=False).values_list("kind", flat=True)
-    there = set(kinds)
-    lacking = [] if there & {"herb", "fungus"} else ["a herb"]
-    return lacking + ([] if "spirit" in there else ["a spirit"])
+def _lacking(form: RecipeForm) -> list[str]:
+    """Goods that this formula needs and the list does not have yet, in words."""
+    wanted = [(name, form.fields[name]) for name, _ in GOODS.items() if name in form.fields]
+    return [
+        GOODS[name][1]
+        for name, field in wanted
+        if field.required and not field.queryset.exists()  # type: ignore[attr-defined]
+    ]
 
 
 @door(rights.PLAN)
@@ -93,16 +109,19 @@ def formula_revise(request: HttpRequest, pk: int) -> HttpResponse:
     if version is None:
         raise Http404("There is no such version.")
     person: Any = request.user
-    form = RecipeForm(request.POST or None, person=person, initial=recipe_as_typed(version, person))
+    form = RecipeForm(
+        request.POST or None,
+        person=person,
+        preparation=version.formula.preparation,
+        initial=recipe_as_typed(version, person),
+    )
     draft = version.approved_at is None and version.used_at is None
     form.fields["note"].required = not draft
-    if version.formula.preparation == Formula.Preparation.MACERATION:
-        form.without_pot()
     if request.method == "POST":
         done = act(request, form, name="formula-revise", do=lambda at: _revised(request, version, form, at))
         if done is not None:
             return done
-    context = {"form": form, "version": version, "draft": draft}
+    context = {"form": form, "preparation": form.preparation, "version": version, "draft": draft}
     return render(request, "batches/formula_form.html", context, status=422 if form.errors else 200)
 
 

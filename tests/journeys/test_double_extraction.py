@@ -53,6 +53,7 @@ def stock_up(hand: Hand) -> None:
 
 def write_formula(hand: Hand, bottle: str = "") -> None:
     hand.go("/formulas/new/")
+    hand.tap("Double extraction")
     hand.write("Product name", "Turkey tail double extract")
     hand.choose("Herb", "Turkey tail")
     hand.choose("Spirit", "Grain spirit")

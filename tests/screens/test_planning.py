@@ -14,6 +14,7 @@ from tests.builders import a_maker, a_workshop, an_owner
 from workshop.web import fresh_key
 
 pytestmark = pytest.mark.django_db
+WRITE = "/formulas/new/double/"
 
 
 def page_of(answer: Any) -> str:
@@ -58,7 +59,7 @@ def formula(page: Client, **changes: Any) -> dict[str, Any]:
         "target_abv": "28",
         "retention": "0.946",
     }
-    return shown(page, reverse("batches:formula-new")) | typed | changes
+    return shown(page, WRITE) | typed | changes
 
 
 def test_an_empty_house_says_the_first_act(owner: Client) -> None:
@@ -67,7 +68,7 @@ def test_an_empty_house_says_the_first_act(owner: Client) -> None:
 
 
 def test_a_formula_is_written_with_a_few_fields_and_its_defaults(owner: Client) -> None:
-    answer = owner.post(reverse("batches:formula-new"), formula(owner))
+    answer = owner.post(WRITE, formula(owner))
     version = FormulaVersion.objects.get()
     assert answer["Location"] == reverse("batches:formula", args=[version.formula_id])
     assert (version.ratio, version.menstruum_abv, version.target_abv) == (5.0, 80.0, 28.0)
@@ -81,7 +82,7 @@ def test_a_formula_is_written_with_a_few_fields_and_its_defaults(owner: Client) 
         ("menstruum_abv", "80,5", "Strength of the menstruum: write 80.5, not 80,5."),
         ("ratio", "five", "Menstruum: write a number"),
         ("target_abv", "90", "Strength in the bottle: cannot be above the menstruum"),
-        ("target_abv", "", "Strength in the bottle: a double extraction is combined to one"),
+        ("target_abv", "", "Strength in the bottle: fill this in."),
         ("max_days", "20", "Press closes after: cannot be before the day it is wanted."),
         ("high_c", "60", "Pot, up to: must be above the lower temperature."),
         ("settle_days", "3.5", "Settles for: write a whole number in digits"),
@@ -91,7 +92,8 @@ def test_what_is_wrong_stands_at_its_field_and_nothing_typed_is_lost(
     owner: Client, field: str, text: str, sentence: str
 ) -> None:
     answer = owner.post(
-        reverse("batches:formula-new"), formula(owner, **{field: text, "dose_note": "as I say"})
+        WRITE,
+        formula(owner, **{field: text, "dose_note": "as I say"}),
     )
     assert answer.status_code == 422
     assert sentence in " ".join(answer.context["form"].errors[field])
@@ -101,7 +103,7 @@ def test_what_is_wrong_stands_at_its_field_and_nothing_typed_is_lost(
 
 
 def test_a_fault_in_a_closed_group_opens_it(owner: Client) -> None:
-    answer = owner.post(reverse("batches:formula-new"), formula(owner, settle_days="x"))
+    answer = owner.post(WRITE, formula(owner, settle_days="x"))
     assert [heading for heading, _, wrong in answer.context["form"].groups() if wrong] == [
         "Settle and bottle"
     ]
@@ -109,7 +111,7 @@ def test_a_fault_in_a_closed_group_opens_it(owner: Client) -> None:
 
 def test_a_name_twice_is_refused_at_the_name(owner: Client) -> None:
     batches.a_draft()
-    answer = owner.post(reverse("batches:formula-new"), formula(owner))
+    answer = owner.post(WRITE, formula(owner))
     assert "There is a formula called" in answer.context["form"].errors["name"][0]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import ROUND_UP, Decimal
 
+from batches.calc.errors import OutOfRange
 from batches.calc.plan import Plan, Pot, Retention, Terms, plan_backward, plan_forward
 from batches.models import FormulaVersion
 from batches.queries.formulas import part_of, settings_of
@@ -17,6 +18,8 @@ USUAL_SPIRIT = 96.0
 def terms_of(version: FormulaVersion, *, stock_abv: float, moisture: float) -> Terms:
     """What a version fixes, for a spirit of `stock_abv` % vol and a herb of `moisture` (0..1)."""
     decoct, settle, bottle = (settings_of(version, kind) for kind in ("decoct", "settle", "bottle"))
+    if version.menstruum_ml_per_g is None or version.menstruum_abv is None:
+        raise OutOfRange("No amounts are forecast without a ratio and a strength: weigh herb and menstruum.")
     estimate = version.retention_ml_per_g
     low, high = min(estimate, HAND_WRUNG[0]), max(estimate, HAND_WRUNG[1])
     return Terms(

@@ -1,0 +1,152 @@
+"""What spirit draws, and what of it is mixed."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from batches.stages.preparations.base import (
+    ANY,
+    DRIED,
+    FRESH,
+    NO_FLAME_COLUMN,
+    PACKED,
+    PRACTICE,
+    SPIRIT,
+    SPIRITED,
+    STEEPED,
+    UNKNOWN_RATIO,
+    Preparation,
+)
+
+SPIRITS: Final = (
+    Preparation(
+        key="maceration",
+        title="Maceration",
+        words="Dried herb stands in spirit and is pressed.",
+        course=STEEPED,
+        optional=("filter",),
+        menstruum=SPIRIT,
+        herb=(DRIED,),
+        keeps_by="ethanol",
+        asks=(*SPIRITED, *PACKED),
+        may=("menstruum",),
+        defaults={"ratio": "5", "menstruum_abv": "60"},
+        hints={
+            "ratio": "5, or 1:5. Ph. Eur. 0765: 1:5, for potent drugs 1:10. Dense roots 1:3 to 1:4: "
+            + PRACTICE
+            + ".",
+            "menstruum_abv": "Dried herb 40 to 60 % vol: " + PRACTICE + ".",
+        },
+        warnings=("floor",),
+    ),
+    Preparation(
+        key="folk",
+        title="Folk jar",
+        words="The jar is filled with herb and covered by a finger of spirit; weighing tells the ratio.",
+        course=STEEPED,
+        optional=("filter",),
+        menstruum=SPIRIT,
+        herb=(DRIED, FRESH),
+        keeps_by="ethanol",
+        asks=("herb", "herb_state", "spirit", "menstruum_abv", *PACKED),
+        defaults={"menstruum_abv": "60"},
+        cautions=(UNKNOWN_RATIO,),
+        hints={
+            "menstruum_abv": "Dried herb 40 to 60 % vol, fresh herb 95 %: " + PRACTICE + ".",
+        },
+        warnings=("packed_fresh",),
+    ),
+    Preparation(
+        key="fresh",
+        title="Fresh maceration",
+        words="Fresh herb stands in strong spirit; its own water joins the menstruum.",
+        course=STEEPED,
+        optional=("filter",),
+        menstruum=SPIRIT,
+        herb=(FRESH,),
+        keeps_by="ethanol",
+        asks=(*SPIRITED, *PACKED),
+        may=("menstruum",),
+        defaults={"ratio": "2", "menstruum_abv": "95", "retention": "1"},
+        settings={"macerate": {"min_days": 7, "target_days": 14, "max_days": 42, "shake_every_days": 0}},
+        hints={
+            "ratio": "2, or 1:2: " + PRACTICE + ".",
+            "menstruum_abv": "85 to 95 % vol, for the herb's own water: " + PRACTICE + ".",
+        },
+        warnings=("packed_fresh", "floor"),
+    ),
+    Preparation(
+        key="percolation",
+        title="Percolation",
+        words="Powder is moistened, packed and dripped through.",
+        course=("prepare", "percolate", "settle", "bottle"),
+        menstruum=SPIRIT,
+        herb=(DRIED,),
+        keeps_by="ethanol",
+        asks=(*SPIRITED, *PACKED),
+        may=("menstruum",),
+        defaults={"ratio": "5", "menstruum_abv": "60"},
+        cautions=(NO_FLAME_COLUMN,),
+        hints={
+            "ratio": "5, or 1:5. Ph. Eur. 0765: 1:5, for potent drugs 1:10.",
+            "menstruum_abv": "50 % vol or more, else the herb swells and blocks the column: "
+            + PRACTICE
+            + ".",
+        },
+        warnings=("weak_column", "floor"),
+    ),
+    Preparation(
+        key="double",
+        title="Double extraction",
+        words="Spirit first, then the marc is simmered in water, and both are combined to a strength.",
+        course=("prepare", "macerate", "press", "decoct", "reduce", "combine", "settle", "bottle"),
+        menstruum=SPIRIT,
+        herb=(DRIED,),
+        keeps_by="ethanol",
+        asks=("herb", "spirit", "ratio", "ratio_basis", "menstruum_abv", "target_abv", *PACKED),
+        defaults={"ratio": "5", "menstruum_abv": "80", "target_abv": "28"},
+        hints={
+            "ratio": "5, or 1:5: " + PRACTICE + ".",
+        },
+        warnings=("resin", "floor"),
+    ),
+    Preparation(
+        key="fluid_extract",
+        title="Fluid extract",
+        words="A percolate made up to one millilitre for each gram of herb.",
+        course=("prepare", "percolate", "adjust", "settle", "bottle"),
+        menstruum=SPIRIT,
+        herb=(DRIED,),
+        keeps_by="ethanol",
+        asks=(*SPIRITED, *PACKED),
+        defaults={"ratio": "2", "menstruum_abv": "60"},
+        cautions=(NO_FLAME_COLUMN,),
+        hints={
+            "ratio": "Menstruum put on. The extract is made up to 1 mL a gram (USP <1151>).",
+        },
+        warnings=("weak_column", "floor"),
+    ),
+    Preparation(
+        key="blend",
+        title="Blend",
+        words="Finished liquids are poured together in their shares.",
+        course=("adjust", "settle", "bottle"),
+        menstruum=ANY,
+        herb=(),
+        keeps_by="ethanol",
+        asks=("liquids", *PACKED),
+        may=("spirit", "water", "target_abv"),
+        warnings=("floor",),
+    ),
+    Preparation(
+        key="menstruum",
+        title="House menstruum",
+        words="Spirit and water made up to a strength, ahead of the herb.",
+        course=("adjust",),
+        menstruum=SPIRIT,
+        herb=(),
+        keeps_by="ethanol",
+        asks=("spirit", "water", "menstruum_abv"),
+        defaults={"menstruum_abv": "60"},
+    ),
+)
