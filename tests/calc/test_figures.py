@@ -29,6 +29,7 @@ from batches.calc.plan import Pot, Retention, Terms, plan_forward
 from batches.calc.result import Result, with_lots
 from batches.calc.vapour import vapour
 from batches.calc.ways_out import fortify_all, reduce_further, use_part
+from tests.calc import opened_keeping
 from tests.calc.evaluator import evaluate
 from workshop.calc.working import Figure
 
@@ -85,6 +86,7 @@ RESULTS: list[Result] = [
             fill_ml=50,
         ),
     ),
+    *opened_keeping.RESULTS,
 ]
 FIGURES = [
     pytest.param(result, key, shown, id=f"{type(result).__name__}-{i}-{key}")
@@ -114,7 +116,7 @@ def test_a_figure_says_where_it_comes_from(result: Result, key: str, shown: Figu
 
 def _result_classes() -> set[type]:
     found = set()
-    for module in pkgutil.iter_modules(batches.calc.__path__, "batches.calc."):
+    for module in pkgutil.walk_packages(batches.calc.__path__, "batches.calc."):
         for _, cls in inspect.getmembers(importlib.import_module(module.name), inspect.isclass):
             if issubclass(cls, Result) and cls is not Result:
                 found.add(cls)

@@ -16,7 +16,7 @@ def test_calc_loads_no_framework() -> None:
     names = [
         module.name
         for package in (workshop.calc, batches.calc)
-        for module in pkgutil.iter_modules(package.__path__, package.__name__ + ".")
+        for module in pkgutil.walk_packages(package.__path__, package.__name__ + ".")
     ]
     code = "\n".join(
         [f"import {name}" for name in names]
