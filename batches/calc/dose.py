@@ -10,12 +10,18 @@ from dataclasses import dataclass
 from math import floor
 
 from batches.calc.alcohol import ETHANOL_20
-from batches.calc.errors import OutOfRange, need_not_negative, need_positive
+from batches.calc.drops import LEAST_DROPS as LEAST_DROPS
+from batches.calc.drops import Calibration as Calibration
+from batches.calc.drops import DropEstimate as DropEstimate
+from batches.calc.drops import Drops as Drops
+from batches.calc.drops import calibrate_drops as calibrate_drops
+from batches.calc.drops import calibration as calibration
+from batches.calc.drops import estimate_drops as estimate_drops
+from batches.calc.errors import OutOfRange, need_not_negative, need_positive, number
 from batches.calc.extraction import Basis
-from batches.calc.result import ARITHMETIC, D_ETHANOL, Result, figure, g, mL, plain, strength
+from batches.calc.result import ARITHMETIC, D_ETHANOL, Result, figure, mL, plain, strength
 from workshop.calc.working import Figure
 
-LEAST_DROPS = 20
 # The drinks a dose's ethanol is set beside, as EU leaflets do it (from memory): beer 5, wine 12.5 % vol.
 BEER_ABV, WINE_ABV = 5.0, 12.5
 
@@ -129,56 +135,68 @@ def ml_for_ethanol(*, mg_per_kg: float, body_kg: float, abv: float) -> float:
     return mg_per_kg * body_kg / (abv / 100.0 * ETHANOL_20)
 
 
-@dataclass(frozen=True, slots=True)
-class Drops(Result):
-    """A dropper calibrated with its liquid: mass and volume of a drop, drops in a mL."""
+# Litres of the body that ethanol spreads in, per kg: worked out from the figures of the TGA's note on the
+# EMA ethanol annex (75 mg/kg to 0.125 g/L, 1.8 g/kg to 3 g/L).
+SPREADS_L_KG = 0.6
 
-    count: int
-    mass_g: float
-    density_g_ml: float
-    mg_per_drop: float
-    ml_per_drop: float
-    drops_per_ml: float
+
+@dataclass(frozen=True, slots=True)
+class EthanolInDose(Result):
+    """The ethanol of one dose beside a body of `body_kg`: information only. `abv` is the high end."""
+
+    dose_ml: float
+    abv: float
+    body_kg: float
+    spreads_l_kg: float
+    ethanol_mg: float
+    mg_per_kg: float
+    rise_g_l: float
+    beer_ml: float
+    wine_ml: float
+
+    def drinks(self, grams_each: float) -> float:
+        """Standard drinks of `grams_each` g in the dose."""
+        return standard_drinks(self.ethanol_mg, grams_each)
 
     def figures(self) -> dict[str, Figure]:
-        counted = (
-            g("m", "mass of the drops", self.mass_g),
-            plain("n", "drops counted", float(self.count), "", 0),
-        )
-        dense = (*counted, plain("d", "density of the liquid", self.density_g_ml, "g/mL", 5))
-        source = "USP <1101>: the dropper upright, weighed drops"
+        volume = (mL("v", "dose", self.dose_ml), strength("a", "strength, high end", self.abv))
+        inputs = (*volume, D_ETHANOL)
+        body = (*inputs, plain("k", "body weight", self.body_kg, "kg", 1))
+        spread = (*body, plain("r", "litres a kg that ethanol spreads in", self.spreads_l_kg, "L/kg"))
+        mg, same = "1000 * v * a / 100 * de", "The drink that holds as much ethanol."
+        tga = "TGA note on the EMA ethanol annex (CHMP/302620/2017), worked out; information only"
         return {
-            "mg_per_drop": figure(
-                "One drop weighs",
-                self.mg_per_drop,
-                "mg",
-                "1000 * m / n",
-                "Mass over count.",
-                counted,
-                source=source,
-                digits=1,
+            "ethanol_mg": figure("Ethanol in a dose", self.ethanol_mg, "mg", mg, "By mass.", inputs),
+            "mg_per_kg": figure(
+                "Per kg of body", self.mg_per_kg, "mg/kg", f"{mg} / k", "Over the weight.", body, digits=2
             ),
-            "ml_per_drop": figure(
-                "One drop",
-                self.ml_per_drop,
-                "mL",
-                "m / n / d",
-                "By its density.",
-                dense,
-                source=source,
+            "rise_g_l": figure(
+                "Rise in the blood",
+                self.rise_g_l,
+                "g/L",
+                f"{mg} / k / r / 1000",
+                "If all of it were taken up at once.",
+                spread,
                 digits=4,
+                source=tga,
             ),
-            "drops_per_ml": figure(
-                "Drops in 1 mL", self.drops_per_ml, "", "n * d / m", "The other way.", dense, source=source
+            "beer_ml": figure("As much as in beer of 5 % vol", self.beer_ml, "mL", "v * a / 5", same, volume),
+            "wine_ml": figure(
+                "As much as in wine of 12.5 % vol", self.wine_ml, "mL", "v * a / 12.5", same, volume
             ),
         }
 
 
-def calibrate_drops(*, count: int, mass_g: float, density_g_ml: float) -> Drops:
-    """A dropper from `count` (20 or more) drops weighing `mass_g` g of a liquid of `density_g_ml` g/mL."""
-    if count < LEAST_DROPS:
-        raise OutOfRange(f"Count {LEAST_DROPS} drops or more, not {count}.")
-    need_positive(mass_g, "The mass of the drops")
-    need_positive(density_g_ml, "The density")
-    each = mass_g / count
-    return Drops(count, mass_g, density_g_ml, 1000.0 * each, each / density_g_ml, density_g_ml / each)
+def ethanol_in_dose(
+    *, dose_ml: float, abv: float, body_kg: float = 70.0, spreads_l_kg: float = SPREADS_L_KG
+) -> EthanolInDose:
+    """Ethanol of `dose_ml` mL at the high end `abv` % vol: mg, mg/kg, rise g/L, mL of beer and wine."""
+    need_positive(dose_ml, "The dose")
+    need_positive(body_kg, "The body weight")
+    need_positive(spreads_l_kg, "The litres a kg")
+    if not 0.0 <= abv <= 100.0:
+        raise OutOfRange(f"A strength lies between 0 and 100 % vol; {number(abv)} does not.")
+    mg = dose_ml * abv / 100.0 * ETHANOL_20
+    rise = mg / body_kg / spreads_l_kg / 1000.0
+    beer, wine = dose_ml * abv / BEER_ABV, dose_ml * abv / WINE_ABV
+    return EthanolInDose(dose_ml, abv, body_kg, spreads_l_kg, mg, mg / body_kg, rise, beer, wine)

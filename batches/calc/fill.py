@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
@@ -131,3 +132,92 @@ def fill_plan(
         usable,
         left,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A bottle of `fill_ml` with `overfill_ml` more; `wanted` bottles, None for all that fit."""
+
+    fill_ml: float
+    overfill_ml: float = 0.0
+    wanted: int | None = None
+
+    @property
+    def each_ml(self) -> float:
+        """What goes into one."""
+        return self.fill_ml + self.overfill_ml
+
+
+@dataclass(frozen=True, slots=True)
+class SizesPlan(Result):
+    """Bottles of several sizes out of one volume: `counts` in the order of `sizes`."""
+
+    volume_ml: float
+    loss: float
+    sizes: tuple[Size, ...]
+    counts: tuple[int, ...]
+    usable_ml: float
+    filled_ml: float
+    left_over_ml: float
+
+    @property
+    def bottles(self) -> int:
+        """Bottles of all sizes."""
+        return sum(self.counts)
+
+    def figures(self) -> dict[str, Figure]:
+        usable = (
+            mL("V", "volume to bottle at 20 °C", self.volume_ml),
+            share("l", "lost in bottling", self.loss),
+        )
+        rows = list(enumerate(zip(self.sizes, self.counts, strict=True), 1))
+        counted = tuple(
+            each
+            for i, (size, count) in rows
+            for each in (
+                plain(f"n{i}", f"bottles of {size.fill_ml:g} mL", float(count), "", 0),
+                plain(f"f{i}", f"in one of {size.fill_ml:g} mL, with its overfill", size.each_ml, "mL", 2),
+            )
+        )
+        filled = " + ".join(f"n{i} * f{i}" for i, _ in rows)
+        named = {
+            "usable_ml": ("To fill with", "V * (1 - l)", usable),
+            "filled_ml": ("In the bottles", filled, counted),
+            "left_over_ml": ("Left over", f"V * (1 - l) - ({filled})", (*usable, *counted)),
+        }
+        words = "What is there less the loss, shared out over the bottles."
+        return {
+            key: figure(name, getattr(self, key), "mL", formula, words, inputs, source=ARITHMETIC)
+            for key, (name, formula, inputs) in named.items()
+        }
+
+
+def fill_sizes(*, volume_ml: float, sizes: Sequence[Size], loss: float = 0.0) -> SizesPlan:
+    """Bottles of several `sizes` out of `volume_ml` mL (20 °C), `loss` (0..1) lost in bottling.
+
+    The wanted numbers come first; what is left goes into the open sizes, the largest first, so that less
+    than the smallest open size stays over. Raises `OutOfRange` where there is not enough.
+    """
+    need_not_negative(volume_ml, "The volume to bottle")
+    need_fraction(loss, "The loss")
+    _need_sizes(sizes)
+    usable = volume_ml * (1.0 - loss)
+    counts = [size.wanted or 0 for size in sizes]
+    left = usable - sum(n * size.each_ml for n, size in zip(counts, sizes, strict=True))
+    if left < -HAIR * usable:
+        raise OutOfRange(f"The bottles wanted take {usable - left:,.0f} mL, but there are {usable:,.0f} mL.")
+    for i in sorted(range(len(sizes)), key=lambda i: -sizes[i].each_ml):
+        if sizes[i].wanted is None:
+            counts[i] = whole_bottles(left, sizes[i].each_ml)
+            left -= counts[i] * sizes[i].each_ml
+    filled = sum(n * size.each_ml for n, size in zip(counts, sizes, strict=True))
+    return SizesPlan(volume_ml, loss, tuple(sizes), tuple(counts), usable, filled, usable - filled)
+
+
+def _need_sizes(sizes: Sequence[Size]) -> None:
+    if not sizes:
+        raise OutOfRange("Name one size of bottle or more.")
+    for size in sizes:
+        need_positive(size.fill_ml, "The fill")
+        need_not_negative(size.overfill_ml, "The overfill")
+        need_not_negative(float(size.wanted or 0), "The number of bottles wanted")

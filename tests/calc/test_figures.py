@@ -29,7 +29,7 @@ from batches.calc.plan import Pot, Retention, Terms, plan_forward
 from batches.calc.result import Result, with_lots
 from batches.calc.vapour import vapour
 from batches.calc.ways_out import fortify_all, reduce_further, use_part
-from tests.calc import opened_keeping
+from tests.calc import opened_keeping, opened_trade
 from tests.calc.evaluator import evaluate
 from workshop.calc.working import Figure
 
@@ -87,6 +87,7 @@ RESULTS: list[Result] = [
         ),
     ),
     *opened_keeping.RESULTS,
+    *opened_trade.RESULTS,
 ]
 FIGURES = [
     pytest.param(result, key, shown, id=f"{type(result).__name__}-{i}-{key}")

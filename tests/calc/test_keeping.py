@@ -36,7 +36,7 @@ KEEPS, COLD, NOT = Keeping.KEEPS, Keeping.COLD, Keeping.NOT
 GRAMS = st.floats(1, 1e4)
 
 
-def test_t43_500_g_of_sugar_in_a_litre_of_syrup() -> None:
+def test_500_g_of_sugar_in_a_litre_of_syrup() -> None:
     """UNC, Preserving Syrups: free water 411 mL, 74 mL of ethanol, which is 78 mL of 95 %."""
     found = free_water(ml=1000, sugar_g=500)
     assert found.free_water_ml == approx(411, abs=0.6)
@@ -46,13 +46,13 @@ def test_t43_500_g_of_sugar_in_a_litre_of_syrup() -> None:
     assert "78\u00a0mL of spirit of 95.0\u00a0% vol" in found.verdict.changes[0]
 
 
-def test_t44_750_ml_at_55_percent() -> None:
+def test_750_ml_at_55_percent() -> None:
     """UNC, Preserving Syrups: 412.5 g of sugar; free water 264.5 mL, ethanol 47.6 mL."""
     found = free_water(ml=750, sugar_g=412.5)
     assert (found.free_water_ml, found.needed_ml) == (approx(264.5, abs=0.05), approx(47.6, abs=0.05))
 
 
-def test_t45_usp_syrup_passes() -> None:
+def test_usp_syrup_passes() -> None:
     """USP 28 Syrup: 85 g in 100 mL at SG 1.313; 150 mL hold 127.5 g sugar and 69.45 g water, 64.7 % w/w."""
     sugar, water = syrup_parts(ml=150, sugar_wv=85, density_g_ml=1.313)
     assert (sugar, water) == (approx(127.5), approx(69.45))
@@ -68,7 +68,7 @@ def test_bp_syrup_passes_and_both_pharmacopoeias_need_no_spirit() -> None:
     assert free_water(ml=1000, sugar_g=850).free_water_ml == approx(0, abs=0.5)
 
 
-def test_t46_honey_and_decoction_do_not_stand_on_a_shelf() -> None:
+def test_honey_and_decoction_do_not_stand_on_a_shelf() -> None:
     """500 mL of decoction and 500 g of honey of 18 % water: about 59 % water, recomputed here by mass."""
     decoction = 500 * 0.99820
     found = honey_keeping(honey_g=500, water_g=decoction)
@@ -78,7 +78,7 @@ def test_t46_honey_and_decoction_do_not_stand_on_a_shelf() -> None:
     assert honey_keeping(honey_g=500, water_g=900).verdict.keeping is NOT
 
 
-def test_t47_glycerol_on_fresh_herb() -> None:
+def test_glycerol_on_fresh_herb() -> None:
     """200 mL on 100 g at 85 %: 70.2 % v/v, 74.8 % w/w (glycerol 1.261 g/mL)."""
     found = glycerol_keeping(glycerol_ml=200, water_g=85)
     assert found.glycerol_vv == approx(70.2, abs=0.1)
@@ -86,14 +86,14 @@ def test_t47_glycerol_on_fresh_herb() -> None:
     assert found.verdict.keeping is KEEPS
 
 
-def test_t48_glycerol_75_to_25_on_dried_herb() -> None:
+def test_glycerol_75_to_25_on_dried_herb() -> None:
     """500 mL of 75:25 on 100 g at 10 %: 73.5 % v/v, 77.8 % w/w."""
     found = glycerol_keeping(glycerol_ml=375, water_g=125 * 0.9982 + 10)
     assert found.glycerol_vv == approx(73.5, abs=0.05)
     assert found.glycerol_ww == approx(77.8, abs=0.1)
 
 
-def test_t49_vinegar_on_fresh_herb_falls_below_four_percent() -> None:
+def test_vinegar_on_fresh_herb_falls_below_four_percent() -> None:
     """300 mL of 5 % on 100 g at 85 %: 15 g of acid in 385 mL, 3.90 %."""
     found = acid_keeping(vinegar_ml=300, acidity=5, other_ml=85, ph=2.9)
     assert found.acid_percent == approx(100 * 15 / 385) == approx(3.90, abs=0.005)
