@@ -73,8 +73,8 @@ def test_no_ethanol_is_made_or_lost(tincture: float, abv: float, held: float, wa
     found = rinse(tincture_ml=tincture, abv=abv, herb_g=100, retained_ml=held, rinse_ml=water)
     total = (tincture + held) * abv / 100
     assert found.final_ml * found.final_abv / 100 + found.left_ml == approx(total, rel=1e-9)
-    # Below 10 % vol R 22 lets a mixture swell by a few parts in 100,000.
-    assert 0 <= found.off_ml <= water + 1e-4 * (held + water)
+    # Weak spirit and water swell a little: ethanol's partial volume is least near 20 % by mass.
+    assert 0 <= found.off_ml <= water + 2e-3 * (held + water)
     assert found.off_abv <= abv + 1e-9 and found.final_abv <= abv + 1e-9
     mass = tincture * density_from_abv(abv) + held * density_from_abv(abv) + water * 998.20123
     after = found.final_ml * density_from_abv(found.final_abv) + held * density_from_abv(found.off_abv)
