@@ -171,7 +171,8 @@ def obscured(*, apparent: float, residue_g_l: float, k: float = SUCROSE_LIKE) ->
     """True % vol and its range from the `apparent` one and a dry residue in g/L (`k` from 0.30 to 0.45)."""
     if not K_LOW <= k <= K_HIGH:
         raise OutOfRange(
-            f"k runs from {K_LOW:g} to {K_HIGH:g} kg/m3 for 1 g/L (27 CFR 30.32, OIV); {number(k)} is not."
+            f"The factor k runs from {K_LOW:g} to {K_HIGH:g} kg/m3 for 1 g/L (27 CFR 30.32, OIV); "
+            f"{number(k)} does not."
         )
     abv, low, high = (
         true_from_residue(apparent=apparent, residue_g_l=residue_g_l, k=each) for each in (k, K_LOW, K_HIGH)
