@@ -9,7 +9,7 @@ from django.db import transaction
 
 from batches import logbook
 from batches.calc.alcohol import density_from_abv
-from batches.calc.amounts import from_volume, measured
+from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
 from batches.calc.extraction import Pressing
 from batches.calc.extraction import pressed as held_back
@@ -17,8 +17,10 @@ from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import Jar, jar_of
 from batches.queries.pours import poured_so_far
+from batches.queries.rinsing import CameOff, came_off, rinses_of
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss
+from inventory.lotbook import tap_water
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
@@ -44,6 +46,10 @@ def pour(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     jar = _jar(stage)
+    if rinses_of(stage):
+        raise Refused(
+            "The marc was rinsed since: what comes off now is the rinse. Undo the rinse to pour on."
+        )
     try:
         liquid = measured(amount, jar.abv, celsius)
     except OutOfRange as reason:
@@ -88,21 +94,25 @@ def pressed(
     total_ml = poured_so_far(stage)
     if held is None or total_ml <= 0:
         raise Refused("Log at least one pour before you end the pressing.")
-    tincture_g, marc_g = _masses(held, jar, total_ml, marc)
     _held_back(jar, total_ml)  # refuses more than was in the jar
-    pure = total_ml * jar.abv / 100 if jar.abv is not None else None
-    retained_ml = jar.liquid_ml - total_ml if jar.abv is not None else None
-    marc_pure = retained_ml * jar.abv / 100 if jar.abv is not None and retained_ml is not None else None
+    out = _came_off(stage, jar, total_ml)
+    water_g = to_stock(out.water_g)
+    tincture_g, marc_g = _masses(held, jar, out, marc)
+    pure = out.tincture_ml * out.abv / 100 if out.abv is not None else None
+    marc_pure = out.marc_pure_ml
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     logbook.free_vessels(logbook.current_vessels(batch, lot=held.lot), at=when, moves=moves)
     tincture = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.TINCTURE, by=by, at=when)
     if vessel is not None:
-        _refuse_small(vessel, total_ml)
+        _refuse_small(vessel, out.tincture_ml)
         logbook.take_vessel(vessel, _keeps(stage, moves), lot=tincture, at=when, moves=moves)
-    place, strength = place_of(held.lot, held.on_hand), _strength(jar)
+    place, strength = place_of(held.lot, held.on_hand), _strength(jar, out.abv)
     stands = vessel.place if vessel is not None else place
     lines = logbook.draw(held.lot, held.on_hand, pure_ml=jar.ethanol_ml)
+    if water_g:
+        tap, drawn_at = tap_water(by=by, at=when)
+        lines.append(Line(-water_g, tap, drawn_at))
     lines.append(
         Line(
             tincture_g,
@@ -113,26 +123,36 @@ def pressed(
             pure_ml=pure,
         )
     )
+    apart_g = to_stock(out.apart_g)
+    if apart_g:
+        aside = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.RINSE, by=by, at=when)
+        weak, weak_pure = _strength(jar, out.apart_abv), out.apart_ml * out.apart_abv / 100
+        lines.append(Line(apart_g, aside, place, strength=weak, sets_strength=True, pure_ml=weak_pure))
     wet = None
     if marc_g:
         wet = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.MARC, by=by, at=when)
         lines.append(Line(marc_g, wet, place, pure_ml=marc_pure))
-    rest = held.on_hand - tincture_g - marc_g
+    rest = held.on_hand + water_g - tincture_g - apart_g - marc_g
     if rest:
         lines.append(loss("unexplained", rest, None if wet else marc_pure))
-    caption = f"Pressed {show(total_ml, 'mL', 0)} of tincture"
-    if retained_ml is not None:
-        caption += f"; the marc holds back {show(retained_ml, 'mL', 0)}"
+    caption = f"Pressed {show(out.tincture_ml, 'mL', 0)} of tincture"
+    if water_g:
+        caption += ", the rinse with it" if not apart_g else ", the rinse apart"
+    if out.retained_ml is not None:
+        caption += f"; the marc holds back {show(out.retained_ml, 'mL', 0)}"
     data = {
         "tincture": tincture.code,
         "marc": wet.code if wet else "",
-        "tincture_ml": total_ml,
-        "abv": jar.abv,
+        "tincture_ml": out.tincture_ml,
+        "carried_ml": out.carried_ml,
+        "pressed_ml": total_ml,
+        "rinse_water_g": float(water_g),
+        "abv": out.abv,
         "u": jar.u,
         "marc_g": float(marc_g),
         "marc_weighed": marc is not None,
         "marc_ethanol_ml": marc_pure,
-        "retained_ml": retained_ml,
+        "retained_ml": out.retained_ml,
         "unexplained_g": float(rest),
     }
     return logbook.post_and_log(
@@ -149,22 +169,30 @@ def pressed(
     )
 
 
-def _masses(held: HeldLot, jar: Jar, total_ml: float, marc: Quantity | None) -> tuple[Decimal, Decimal]:
+def _came_off(stage: Stage, jar: Jar, total_ml: float) -> CameOff:
+    try:
+        return came_off(stage, jar, total_ml)
+    except OutOfRange as reason:
+        raise Refused(f"{reason} Undo the rinse, or look at the pours again.") from reason
+
+
+def _masses(held: HeldLot, jar: Jar, out: CameOff, marc: Quantity | None) -> tuple[Decimal, Decimal]:
     """Grams of tincture and of wet marc. What nobody weighed is reckoned: a jar of unknown strength may
     give more than was reckoned of it, and a scale is not the book."""
     share = SURE if jar.abv is not None else UNSURE
-    tincture_g = to_stock(from_volume(total_ml, jar.abv).g)
-    if jar.abv is None and held.on_hand < tincture_g <= held.on_hand * share:
-        tincture_g = held.on_hand
-    if tincture_g > held.on_hand:
+    tincture_g, apart_g = to_stock(out.tincture_g), to_stock(out.apart_g)
+    went_in = held.on_hand + to_stock(out.water_g)
+    if jar.abv is None and went_in < tincture_g <= went_in * share:
+        tincture_g = went_in
+    if tincture_g + apart_g > went_in:
         raise Refused(
-            f"{show(total_ml, 'mL', 0)} weighs more than all that stood in the jar. Check the pours."
+            f"{show(out.tincture_ml, 'mL', 0)} weighs more than all that stood in the jar. Check the pours."
         )
-    marc_g = to_stock(float(marc.base)) if marc is not None else held.on_hand - tincture_g
-    if tincture_g + marc_g > held.on_hand * share:
+    marc_g = to_stock(float(marc.base)) if marc is not None else went_in - tincture_g - apart_g
+    if tincture_g + apart_g + marc_g > went_in * share:
         raise Refused(
             f"Tincture and wet marc weigh more than all that stood in the jar, "
-            f"{show(held.on_hand, 'g', 0)}. Read the scale again, or log the top-up that is missing.",
+            f"{show(went_in, 'g', 0)}. Read the scale again, or log the top-up that is missing.",
             field="marc",
         )
     return tincture_g, marc_g
@@ -207,10 +235,10 @@ def _held_back(jar: Jar, total_ml: float) -> Pressing | None:
         raise Refused(str(reason)) from reason
 
 
-def _strength(jar: Jar) -> Strength | None:
-    if jar.abv is None:
+def _strength(jar: Jar, abv: float | None) -> Strength | None:
+    if abv is None:
         return None
-    return Strength(jar.abv, Lot.Basis.BALANCE, jar.u, density_from_abv(jar.abv))
+    return Strength(abv, Lot.Basis.BALANCE, jar.u, density_from_abv(abv))
 
 
 def _jar(stage: Stage) -> Jar:

@@ -206,6 +206,20 @@ class PourForm(WeighedForm):
     celsius = warmth()
 
 
+class RinseForm(WeighedForm):
+    """Cold water on the pressed marc, pressed again."""
+
+    weighed = "off"
+    water = QuantityField(label="Cold water poured on", units=LIQUID, low=0.1)
+    off = QuantityField(label="Pressed off again", units=LIQUID, low=0.1)
+    celsius = warmth()
+    apart = forms.BooleanField(
+        label="Keep it apart", required=False, help_text="Left empty, the rinse joins the tincture."
+    )
+
+    field_order = ("once_key", "water", "off", "weighed_in", "celsius", "apart")
+
+
 class PressedForm(StageForm):
     """The end of a pressing."""
 

@@ -149,7 +149,7 @@ def herb_in(
     jar, pressed = jar_of(batch), last_act(batch, "pressed")
     if jar is None or pressed is None or not jar.herb_g or jar.abv is None:
         return None
-    carried = pressed.data["tincture_ml"] / jar.liquid_ml
+    carried = pressed.data.get("carried_ml", pressed.data["tincture_ml"]) / jar.liquid_ml
     used = carried * tincture_share + (1 - carried) * extract_share
     if used <= 0:
         return None

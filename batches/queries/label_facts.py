@@ -80,10 +80,13 @@ def herb_mg_per_ml(batch: Batch, basis: str) -> float | None:
     if jar is None or not jar.herb_g or jar.liquid_ml <= 0:
         return None
     pressed = last_act(batch, "pressed")
-    carried = jar.herb_g * 1000 / jar.liquid_ml
-    if basis == TINCTURE or pressed is None:
-        return carried
-    return jar.herb_g * 1000 / float(pressed.data["tincture_ml"])
+    all_mg = jar.herb_g * 1000
+    if pressed is None:
+        return all_mg / jar.liquid_ml
+    tincture_ml = float(pressed.data["tincture_ml"])
+    if basis == TINCTURE:
+        return all_mg / jar.liquid_ml * pressed.data.get("carried_ml", tincture_ml) / tincture_ml
+    return all_mg / tincture_ml
 
 
 def ingredients(bulk: Lot) -> tuple[Ingredient, ...]:

@@ -27,6 +27,6 @@ STAGE = StageKind(
     now="pressing",
     done="pressed",
     settings=Press,
-    acts=("pour", "pressed"),
+    acts=("pour", "rinse", "pressed"),
     cautions=cautions,
 )

@@ -7,12 +7,12 @@ from typing import Any
 
 from django.urls import reverse
 
-from batches.actions import charge, jar_notes, jar_pours, jar_split, make_up, press
+from batches.actions import charge, jar_notes, jar_pours, jar_split, make_up, press, rinse
 from batches.forms import jar as forms
 from batches.models import BatchLot, Stage, StageAct
 from batches.queries import batch as look
 from batches.queries import jar as jars
-from batches.queries import looks, pours
+from batches.queries import looks, pours, rinsing
 from batches.stages import kind_of
 from batches.stages.base import StageFacts
 from batches.views.spec import ActSpec
@@ -43,6 +43,12 @@ def _some(what: str) -> Any:
 def _label(stage: Stage, charged: StageAct) -> str:
     """After charging, its label: at once, before the next jar."""
     return reverse("batches:jar-label", args=[stage.batch.number])
+
+
+def rinse_context(stage: Stage) -> dict[str, Any]:
+    """What a rinse would do, beside the form."""
+    advice = rinsing.advise(stage, jars.jar_of(stage.batch), pours.poured_so_far(stage))
+    return {"advice": advice, "preview": "batches/stages/_rinse_advice.html"}
 
 
 ACTS = [
@@ -94,6 +100,15 @@ ACTS = [
     ActSpec("broken", "It broke", "The jar broke", _whole("broken"), forms.WholeJarForm, icon="broken"),
     ActSpec("gone_bad", "Gone bad", "It has gone bad", _whole("gone_bad"), forms.WholeJarForm, icon="bad"),
     ActSpec("pour", "Poured off", "Pour off", press.pour, forms.PourForm, icon="pour"),
+    ActSpec(
+        "rinse",
+        "Rinsed",
+        "Rinse the marc with cold water",
+        rinse.rinse,
+        forms.RinseForm,
+        icon="rinse",
+        context=rinse_context,
+    ),
     ActSpec("pressed", "Pressed", "The pressing is over", press.pressed, forms.PressedForm, icon="press"),
 ]
 
@@ -143,7 +158,9 @@ def press_panel(stage: Stage) -> dict[str, Any]:
         "pour_form": forms.PourForm(stage=stage),
         "cautions": kind.cautions(kind.read(stage.settings), StageFacts(title=stage.batch.title)),
     }
-    held = press.held_back_so_far(jar, total) if jar else None
+    context["rinses"] = rinsing.rinses_of(stage)
+    context["advice"] = rinsing.advise(stage, jar, total)
+    held = press.held_back_so_far(jar, total) if jar and not context["rinses"] else None
     return context | ({"held": held.figures()} if held else {})
 
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.test import Client
 from django.urls import reverse
 
-from batches.actions import combine, jar_notes, jar_pours, pot, press, settle
+from batches.actions import combine, jar_notes, jar_pours, pot, press, rinse, settle
 from batches.actions.formulas import approve_version
 from batches.models import Batch, BottlingRun, FormulaVersion, Vessel
 from tests import builders, builders_batches, builders_bottling, builders_jar
@@ -39,6 +39,13 @@ def at_the_press(at: datetime) -> Batch:
     jar_notes.press_now(stage=batch.stages.get(kind="macerate"), by=by, at=at)
     for poured in ("512.5 mL", "247 mL"):
         press.pour(stage=batch.stages.get(kind="press"), amount=typed(poured), by=by, at=at)
+    return batch
+
+
+def rinsed(at: datetime) -> Batch:
+    batch, by = at_the_press(at), builders.an_owner()
+    step = batch.stages.get(kind="press")
+    rinse.rinse(stage=step, water=typed("155 mL"), off=typed("150 mL"), by=by, at=at)
     return batch
 
 
@@ -107,6 +114,7 @@ BATCHES = {
     "jar": jar,
     "jar, topped up": topped_jar,
     "press": at_the_press,
+    "press, rinsed": rinsed,
     "pot waits": waiting_for_the_pot,
     "pot": on_the_heat,
     "reduce": to_reduce,

@@ -48,6 +48,10 @@ PATHS: Final[dict[str, str]] = {
     "clock": "M12 3.5a8.5 8.5 0 1 0 .1 0zM12 8v4.5l3.5 2",
     "done": "M12 3.5a8.5 8.5 0 1 0 .1 0zM8 12.5l3 3 5-6",
     "scan": "M4 8V4h4M16 4h4v4M20 16v4h-4M8 20H4v-4M7.5 8.5v7M10.5 8.5v7M13 8.5v7M16.5 8.5v7",
+    # three threads of water on a cake of marc
+    "rinse": "M8 3v4M12 3v6M16 3v4M5 13h14v5H5zM8 21.5v.1M12 21v.1M16 21.5v.1",
+    # a cone, its spout and a drop
+    "drip": "M5 3h14l-5.5 10v3.5h-3V13zM12 19.2c-1.6 2.2.1 2.6.1 2.6s1.6-.5-.1-2.6",
     "print": "M7 9V3.5h10V9M7 17H4.5V9h15v8H17M7 14h10v6.5H7z",
     "open": "M6 9.5l6 6 6-6",
     "hourglass": (
