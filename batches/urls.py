@@ -1,6 +1,18 @@
 from django.urls import path
 
-from batches.views import acts, batch, bottling, formulas, labels, plans, rounds, shelf, undo, vessels
+from batches.views import (
+    acts,
+    batch,
+    bottling,
+    formulas,
+    labels,
+    learned,
+    plans,
+    rounds,
+    shelf,
+    undo,
+    vessels,
+)
 
 app_name = "batches"
 urlpatterns = [
@@ -23,6 +35,9 @@ urlpatterns = [
     path("formulas/versions/<int:pk>/change/", formulas.formula_revise, name="formula-revise"),
     path("formulas/versions/<int:pk>/approve/", formulas.formula_approve, name="formula-approve"),
     path("formulas/versions/<int:pk>/plan/", plans.plan, name="plan"),
+    path("learned/", learned.learned_list, name="learned-list"),
+    path("learned/drops/new/", learned.drops_new, name="drops-new"),
+    path("learned/<slug:quantity>/<str:subject>/", learned.learned, name="learned"),
     path("vessels/", vessels.vessel_list, name="vessels"),
     path("vessels/new/", vessels.vessel_new, name="vessel-new"),
     path("vessels/<int:pk>/", vessels.vessel, name="vessel"),

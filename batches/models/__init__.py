@@ -3,6 +3,7 @@
 from batches.models.batches import Batch, BatchLot, Stage, StageAct
 from batches.models.bottling import BottlingRun, LabelPrint
 from batches.models.formulas import Formula, FormulaPart, FormulaStage, FormulaVersion
+from batches.models.learning import DropCount, Judgement
 from batches.models.readings import Reading
 from batches.models.vessels import Occupancy, Vessel
 
@@ -10,10 +11,12 @@ __all__ = [
     "Batch",
     "BatchLot",
     "BottlingRun",
+    "DropCount",
     "Formula",
     "FormulaPart",
     "FormulaStage",
     "FormulaVersion",
+    "Judgement",
     "LabelPrint",
     "Occupancy",
     "Reading",

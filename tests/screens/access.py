@@ -156,6 +156,11 @@ def a_vessel() -> dict[str, int]:
     return {"pk": builders_batches.a_vessel("K9").pk}
 
 
+def a_learned_value() -> dict[str, str]:
+    batch = builders_jar.a_strained_batch()
+    return {"quantity": "retention", "subject": str(batch.herb_id)}
+
+
 PLANNING = [
     Row("batches:quick-jar", rights.PLAN, BOTH),
     Row("batches:adopt-jar", rights.PLAN, BOTH),
@@ -167,6 +172,9 @@ PLANNING = [
     Row("batches:formula-revise", rights.PLAN, BOTH, kwargs=a_version),
     Row("batches:formula-approve", rights.DECIDE, PRESS, kwargs=a_version),
     Row("batches:plan", rights.PLAN, BOTH, kwargs=a_version),
+    Row("batches:learned-list", rights.SEE, LOOK),
+    Row("batches:learned", rights.SEE, BOTH, kwargs=a_learned_value),
+    Row("batches:drops-new", rights.BENCH, BOTH),
     Row("batches:vessels", rights.SEE, LOOK),
     Row("batches:vessel-new", rights.BENCH, BOTH),
     Row("batches:vessel", rights.BENCH, BOTH, kwargs=a_vessel),

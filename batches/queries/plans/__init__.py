@@ -9,6 +9,7 @@ from batches.queries.plans.amounts import planned
 from batches.queries.plans.asked import BAG, BOTTLES, GRAMS, Answer, Need, Question, Role, Supply, Talk
 from batches.queries.plans.holds import pot_for, vessel_for
 from batches.queries.plans.lots import need, none_of, supply
+from batches.queries.plans.owned import Owned, owned
 from batches.queries.plans.promises import Promises, promises
 from batches.queries.plans.shown import figures, kept
 from batches.queries.vessels import contents_ml
@@ -20,9 +21,10 @@ __all__ = ["BAG", "BOTTLES", "GRAMS", "Answer", "Need", "Question", "Role", "kep
 def solve(question: Question) -> Answer:
     """Work out `question`. What cannot be answered comes back as sentences in `stops`, never as an error."""
     talk = Talk()
+    own = owned(question, talk)
     try:
-        herb, spirit = _lots(question, talk)
-        plan = planned(question, herb, spirit, talk)
+        herb, spirit = _lots(question, own, talk)
+        plan = planned(question, herb, spirit, own, talk)
     except OutOfRange as refusal:
         return Answer(question, stops=(*talk.stops, str(refusal)))
     if plan is None:
@@ -31,11 +33,11 @@ def solve(question: Question) -> Answer:
     return _answered(question, plan, herb, spirit, talk)
 
 
-def _lots(question: Question, talk: Talk) -> tuple[Supply | None, Supply | None]:
+def _lots(question: Question, own: Owned, talk: Talk) -> tuple[Supply | None, Supply | None]:
     """Herb and spirit: those asked for, else the ones that cover what a first reckoning wants."""
     herb = supply(question, Role.HERB, question.herb_g or 0, talk, asked=question.herb_lot)
     spirit = supply(question, Role.SPIRIT, 0, talk, asked=question.spirit_lot)
-    trial = planned(question, herb, spirit, Talk())
+    trial = planned(question, herb, spirit, own, Talk())
     if trial is None:
         return herb, spirit
     if question.herb_lot is None and question.way != BAG:
