@@ -11,7 +11,7 @@ from django.urls import reverse
 from batches.actions import learned as actions
 from batches.calc.learning import LEAST_RUNS
 from batches.forms.learned import DropsForm, JudgeForm
-from batches.queries.learned import QUANTITIES, SOURCES, own_values, the_own
+from batches.queries.learned import QUANTITIES, SOURCES, Own, own_values, the_own
 from workshop.people import rights
 from workshop.web import act, door
 
@@ -44,9 +44,15 @@ def learned(request: HttpRequest, quantity: str, subject: str) -> HttpResponse:
         done = act(request, form, name="judge-run", do=judge, said="Noted; plans follow.")
         if done is not None:
             return done
+    page, status = _page(own, form, person), 422 if form.errors else 200
+    return render(request, "batches/learned_page.html", page, status=status)
+
+
+def _page(own: Own, form: JudgeForm, person: Any) -> dict[str, Any]:
+    """The value with its working and its runs; a refused reason stands open at its run."""
     refs = [run.seen.ref for run in own.runs]
     typed = form["ref"].value()
-    context = {
+    return {
         "own": own,
         "form": form,
         "typed_at": (typed if typed in refs else refs[0]) if form.errors else "",
@@ -54,7 +60,6 @@ def learned(request: HttpRequest, quantity: str, subject: str) -> HttpResponse:
         "least": LEAST_RUNS,
         "may_judge": rights.may(person, rights.DECIDE),
     }
-    return render(request, "batches/learned_page.html", context, status=422 if form.errors else 200)
 
 
 @door(rights.BENCH)

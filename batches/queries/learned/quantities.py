@@ -59,7 +59,7 @@ QUANTITIES: dict[str, Quantity] = {
                 200.0,
                 340.0,
                 30.0,
-                "a 24 cm pot at 71 to 82\u00a0°C, by pool formula extrapolated; from memory",
+                "a 24\u00a0cm pot at 71 to 82\u00a0°C, by pool formula extrapolated; from memory",
             ),
         ),
         Quantity(

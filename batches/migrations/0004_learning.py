@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('batches', '0002_preparations'),
+        ('batches', '0003_percolate_roles'),
         ('inventory', '0004_dispatches_latest_first'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
