@@ -6,10 +6,10 @@ water counts, dissolved matter does not.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Protocol
 
 from batches.calc.alcohol import grams
 from batches.calc.combine import top_up
@@ -30,6 +30,17 @@ U_SPIRIT = 0.2  # % vol of a spirit as stated
 U_MOISTURE = 0.02  # of 1, dried herb
 CHARGED = ("charge", "adopt")
 AT_THE_JAR = ("top_up", "sample", "join", "spilled")
+
+
+class Noted(Protocol):
+    """What the folding reads of an act: a `StageAct`, or as much of one as the shelf fetched."""
+
+    @property
+    def act(self) -> str: ...
+    @property
+    def data(self) -> Mapping[str, Any]: ...
+    @property
+    def at(self) -> datetime: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +104,7 @@ def jar_of(batch: Batch) -> Jar | None:
     return fold_jar(stage, prepared[-1], standing_acts(stage, *AT_THE_JAR), vessel)
 
 
-def fold_jar(stage: Stage, charged: StageAct, later: list[StageAct], vessel: Occupancy | None) -> Jar:
+def fold_jar(stage: Stage, charged: Noted, later: Sequence[Noted], vessel: Occupancy | None) -> Jar:
     """The jar from its charging and the standing acts after it (`AT_THE_JAR`, oldest first)."""
     data = charged.data
     abv, ml = data.get("jar_abv"), data["jar_ml"]
@@ -116,7 +127,7 @@ def fold_jar(stage: Stage, charged: StageAct, later: list[StageAct], vessel: Occ
     )
 
 
-def _herb(data: Mapping[str, Any], later: list[StageAct]) -> tuple[float | None, float]:
+def _herb(data: Mapping[str, Any], later: Sequence[Noted]) -> tuple[float | None, float]:
     """Herb in g and its moisture by weight, with what joined from other jars."""
     herb_g, moisture = data.get("herb_g"), data.get("moisture", 0.0)
     for act in later:
@@ -127,7 +138,7 @@ def _herb(data: Mapping[str, Any], later: list[StageAct]) -> tuple[float | None,
     return herb_g, moisture
 
 
-def _after(act: StageAct, ml: float, abv: float | None) -> tuple[float, float | None]:
+def _after(act: Noted, ml: float, abv: float | None) -> tuple[float, float | None]:
     """Volume and strength after one act at the jar: `added_ml` of `added_abv`, or `taken_ml`."""
     added = act.data.get("added_ml", 0.0)
     if added and abv is not None and act.data.get("added_abv") is not None:

@@ -28,7 +28,7 @@ from batches.calc.mixing import to_target
 from batches.calc.mixtures import Dilution
 from batches.models import Batch, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import standing_acts
-from batches.queries.jar import jar_of
+from batches.queries.jar import Noted, jar_of
 from batches.stages import kind_of
 from workshop.calc.working import Figure
 
@@ -76,7 +76,7 @@ def target_of(batch: Batch) -> Dilution | None:
     return target_from(batch, _last(batch, "pressed"))
 
 
-def target_from(batch: Batch, pressed: StageAct | None) -> Dilution | None:
+def target_from(batch: Batch, pressed: Noted | None) -> Dilution | None:
     """`target_of` when the end of the pressing is at hand already."""
     wanted = batch.version.target_abv if batch.version else batch.plan.get("target_abv")
     if pressed is None or not wanted or pressed.data.get("abv") is None:
@@ -119,10 +119,10 @@ def pot_of(stage: Stage, at: datetime) -> Pot | None:
 
 def fold_pot(
     stage: Stage,
-    start: StageAct,
+    start: Noted,
     rows: Sequence[Reading],
     vessel: Vessel | None,
-    rests: Sequence[StageAct],
+    rests: Sequence[Noted],
     target: Dilution | None,
     dry_g: float,
     at: datetime,
@@ -170,7 +170,7 @@ def _readings(stage: Stage) -> list[Reading]:
     return list(rows.select_related("by").order_by("at", "pk"))
 
 
-def hours_on_heat(start: datetime, rests: Sequence[StageAct], at: datetime) -> float:
+def hours_on_heat(start: datetime, rests: Sequence[Noted], at: datetime) -> float:
     """Hours between `start` and `at` without the pauses in between (`RESTS`, oldest first)."""
     on, since = timedelta(0), start if start <= at else None
     for act in rests:
@@ -182,7 +182,7 @@ def hours_on_heat(start: datetime, rests: Sequence[StageAct], at: datetime) -> f
 
 
 def _events(
-    start: StageAct, rows: Sequence[Reading], vessel: Vessel | None, rests: Sequence[StageAct]
+    start: Noted, rows: Sequence[Reading], vessel: Vessel | None, rests: Sequence[Noted]
 ) -> list[PotReading | TopUp]:
     """Readings and top-ups on the clock of the heat: what was lost was lost while it was on."""
     area = pot_area_cm2(vessel.diameter_cm) if vessel and vessel.diameter_cm else None

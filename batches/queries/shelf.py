@@ -10,8 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any, NamedTuple
 
-from django.db.models import F, Model, Q, Sum
+from django.db.models import Model, Q, QuerySet, Sum
 
 from batches.calc.amounts import from_mass
 from batches.calc.extraction import dry_matter_g
@@ -20,13 +21,23 @@ from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot, target_from
 from inventory.models import Lot, Material
 from inventory.models.postings import Stock
-from workshop.reminders.queries import DueItem, coming_for, due_now
+from workshop.reminders.queries import Board, DueItem, board
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
 WATCHED = {"macerate": ("shake", "top-up", "press"), "decoct": ("watch",), "settle": ("settle",)}
 OF_BATCH = ("number", "title", "herb", "version", "adopted", "state", "trial")
 OF_LOT = ("code", "abv", "abv_u", "density_20", "material")
 Role = BatchLot.Role
+
+
+class Act(NamedTuple):
+    """As much of a standing act as the shelf reads: a thousand whole rows would be read for a few words."""
+
+    batch: int
+    stage_id: int
+    act: str
+    data: Mapping[str, Any]
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +89,9 @@ class ShelfNow:
 def shelf_now(at: datetime) -> ShelfNow:
     """Everything that the shelf shows, in walking order."""
     seats = _seats()
-    due = due_now(at=at)
+    reminders = board(at=at)
     loose = _loose({seat.stage.batch_id for seat in seats})
-    return ShelfNow(_filled(seats, due, at), loose, due)
+    return ShelfNow(_filled(seats, reminders, at), loose, reminders.due)
 
 
 def _seats() -> list[Occupancy]:
@@ -105,30 +116,30 @@ def _loose(seated: set[int]) -> list[Stage]:
     return list({stage.batch_id: stage for stage in reversed(rows)}.values())[::-1]
 
 
-def _filled(seats: list[Occupancy], due: list[DueItem], at: datetime) -> list[InVessel]:
+def _filled(seats: list[Occupancy], reminders: Board, at: datetime) -> list[InVessel]:
     if not seats:
         return []
-    book = _Book(seats, due, at)
+    book = _Book(seats, reminders, at)
     return [book.vessel(seat) for seat in seats]
 
 
 class _Book:
     """What the vessels' batches have written down so far, fetched once for all of them."""
 
-    def __init__(self, seats: list[Occupancy], due: list[DueItem], at: datetime) -> None:
+    def __init__(self, seats: list[Occupancy], reminders: Board, at: datetime) -> None:
         self.at = at
         batches = {seat.stage.batch_id for seat in seats}
         lots = [seat.lot_id for seat in seats if seat.lot_id]
-        self.roles = dict(BatchLot.objects.filter(lot__in=lots).values_list("lot", "role"))
+        self.roles = dict(BatchLot.objects.filter(lot__in=lots).order_by().values_list("lot", "role"))
         self.on_hand: dict[int, Decimal] = dict(
-            Stock.objects.filter(lot__in=lots).values_list("lot").annotate(Sum("on_hand"))
+            Stock.objects.filter(lot__in=lots).order_by().values_list("lot").annotate(Sum("on_hand"))
         )
         self.stages = self._stages(batches)
         self.acts = self._acts(batches)
         self.shaken = self._shaken(batches)
         self.readings = self._readings(batches)
-        self.due = self._due(due)
-        self.now = frozenset(item.key for item in due)
+        now = {item.key: item for item in reminders.due}
+        self.due, self.now = {**reminders.coming, **now}, frozenset(now)
         self.room: dict[tuple[int, int | None], float] = defaultdict(float)
         for seat in seats:
             self.room[seat.stage_id, seat.lot_id] += seat.vessel.capacity_ml
@@ -136,25 +147,20 @@ class _Book:
     def _stages(self, batches: set[int]) -> dict[int, list[Stage]]:
         found: dict[int, list[Stage]] = defaultdict(list)
         wanted = Q(state=Stage.State.OPEN) | Q(kind="macerate")
-        for stage in Stage.objects.filter(wanted, batch__in=batches).order_by("batch", "order", "pk"):
+        for stage in Stage.objects.filter(wanted, batch__in=batches).order_by("batch_id", "order", "pk"):
             found[stage.batch_id].append(stage)
         return found
 
-    def _acts(self, batches: set[int]) -> dict[int, list[StageAct]]:
-        rows = StageAct.objects.filter(
-            stage__batch__in=batches, act__in=FOLDED, undoes__isnull=True, undone_by__isnull=True
-        )
-        found: dict[int, list[StageAct]] = defaultdict(list)
-        for act in rows.annotate(of_batch=F("stage__batch")).order_by("pk"):
-            found[act.of_batch].append(act)
+    def _acts(self, batches: set[int]) -> dict[int, list[Act]]:
+        found: dict[int, list[Act]] = defaultdict(list)
+        rows = _standing(batches).filter(act__in=FOLDED).order_by("pk")
+        for row in rows.values_list("stage__batch", "stage", "act", "data", "at"):
+            found[row[0]].append(Act(*row))
         return found
 
     def _shaken(self, batches: set[int]) -> dict[int, datetime]:
-        rows = StageAct.objects.filter(
-            stage__batch__in=batches, act="shake", undoes__isnull=True, undone_by__isnull=True
-        )
-        latest = rows.order_by("stage_id", "-at", "-pk").distinct("stage_id")
-        return dict(latest.values_list("stage_id", "at"))
+        latest = _standing(batches).filter(act="shake").order_by("stage_id", "-at", "-pk")
+        return dict(latest.distinct("stage_id").values_list("stage_id", "at"))
 
     def _readings(self, batches: set[int]) -> dict[int, list[Reading]]:
         rows = Reading.objects.filter(
@@ -164,11 +170,6 @@ class _Book:
         for row in rows.order_by("at", "pk"):
             found[row.stage_id or 0].append(row)
         return found
-
-    def _due(self, due: list[DueItem]) -> dict[str, DueItem]:
-        opened = [stage for stages in self.stages.values() for stage in stages if stage.state == "open"]
-        keys = [stage.series_key(name) for stage in opened for name in WATCHED.get(stage.kind, ())]
-        return coming_for(keys=keys, at=self.at) | {item.key: item for item in due}
 
     def vessel(self, seat: Occupancy) -> InVessel:
         role = self.roles.get(seat.lot_id or 0, "")
@@ -225,6 +226,10 @@ class _Book:
         if grams is None or seat.lot is None:
             return None
         return from_mass(float(grams), seat.lot.abv).ml
+
+
+def _standing(batches: set[int]) -> QuerySet[StageAct]:
+    return StageAct.objects.filter(stage__batch__in=batches, undoes__isnull=True, undone_by__isnull=True)
 
 
 def _waits_for(role: str, seat: Occupancy, stages: list[Stage]) -> Stage | None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from operator import itemgetter
+from typing import Any
 
-from django.db.models import Count, F, Q, QuerySet, Window
+from django.db import connection
 
 from workshop.people.models import Person
 from workshop.reminders.calendar import workshop_calendar
@@ -39,27 +41,38 @@ class DueItem:
         return self.kind in MUSTS
 
 
+@dataclass(frozen=True, slots=True)
+class Board:
+    """What is due at a moment, in the order of the walk, and the first of each series still to come."""
+
+    due: Sequence[DueItem]
+    coming: Mapping[str, DueItem]
+
+
+def board(*, at: datetime) -> Board:
+    """All that is open, one item a series on either side of `at`."""
+    return _board(at, at)
+
+
 def due_now(*, at: datetime) -> list[DueItem]:
     """What is due at `at`, one item a series: places in walking order, then by act, then the oldest slot."""
-    return _items(Q(due_at__lte=at), at)
+    return list(board(at=at).due)
 
 
 def due_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
     """What is due of these series, by key."""
-    found = _items(Q(due_at__lte=at, series__key__in=list(keys)), at)
-    return {item.key: item for item in found}
+    return {item.key: item for item in _of(keys, at).due}
 
 
 def next_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
     """What comes next of each series: what is due now, else the first to come."""
-    wanted = list(keys)
-    return coming_for(keys=wanted, at=at) | due_for(keys=wanted, at=at)
+    found = _of(keys, at)
+    return {**found.coming, **{item.key: item for item in found.due}}
 
 
 def coming_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
     """The first of each series that is still to come, by key, whatever of it is due already."""
-    ahead = _open(Q(due_at__gt=at, series__key__in=list(keys))).order_by("series_id", "due_at", "pk")
-    return {row.series.key: _item(row, at, 0) for row in ahead.distinct("series_id")}
+    return dict(_of(keys, at).coming)
 
 
 def next_due(*, key: str, at: datetime) -> DueItem | None:
@@ -72,8 +85,9 @@ def due_by(*, until: datetime, at: datetime) -> list[DueItem]:
 
     Of a watch (a pot every half hour) only what was overlooked counts: the rest is the board's.
     """
-    watches = [item for item in _items(Q(due_at__lte=at, day=None), at) if item.late or item.missed]
-    return sorted(_items(Q(due_at__lte=until, day__isnull=False), at) + watches, key=lambda item: item.due_at)
+    watches = [item for item in _board(at, at, "AND day IS NULL").due if item.late or item.missed]
+    timed = _board(until, at, "AND day IS NOT NULL").due
+    return sorted([*timed, *watches], key=lambda item: item.due_at)
 
 
 def missed_count(*, key: str, at: datetime) -> int:
@@ -100,45 +114,41 @@ def todays_digest(*, person: Person, at: datetime) -> Digest | None:
     return Digest(row.subject, row.body, row.made_at, row.sent_at, not row.to) if row else None
 
 
-SAID = ("key", "act", "title", "place", "walk", "url")  # of a series, by a DueItem
+# Of each series the latest slot up to a moment, with a count of its repeats, and the first one after it.
+READ = """
+SELECT DISTINCT ON (d.series_id, d.ahead)
+    d.ahead, d.id, s.key, s.act, s.title, s.place, s.url, d.slot, d.due_at, d.late_at, d.kind, d.day, s.walk,
+    COUNT(*) FILTER (WHERE d.kind = %s) OVER (PARTITION BY d.series_id, d.ahead) AS repeats
+FROM (SELECT *, due_at > %s AS ahead FROM reminders_due WHERE state = 'open' {only}) d
+JOIN reminders_series s ON s.id = d.series_id {of}
+ORDER BY d.series_id, d.ahead,
+    CASE WHEN d.ahead THEN d.due_at END, CASE WHEN NOT d.ahead THEN d.slot END DESC,
+    CASE WHEN d.ahead THEN d.id ELSE -d.id END
+"""
 
 
-def _open(which: Q) -> QuerySet[Due]:
-    rows = Due.objects.filter(which, state=Due.State.OPEN).select_related("series")
-    return rows.only("slot", "kind", "day", "due_at", "late_at", *(f"series__{name}" for name in SAID))
+def _of(keys: Iterable[str], at: datetime) -> Board:
+    return _board(at, at, of="AND s.key = ANY(%s)", values=[list(keys)])
 
 
-def _items(which: Q, at: datetime) -> list[DueItem]:
-    """The latest slot of each series, with a count of its repeats; in the order of the walk."""
-    repeats = Window(Count("pk", filter=Q(kind=REPEAT)), partition_by=F("series_id"))
-    rows = _open(which).annotate(repeats=repeats).order_by("series_id", "-slot", "-pk").distinct("series_id")
-    walk = sorted(
-        rows,
-        key=lambda row: (
-            row.series.walk,
-            row.series.place,
-            row.series.act,
-            row.due_at,
-            row.series.title,
-            row.pk,
-        ),
-    )
-    return [_item(row, at, row.repeats - (row.kind == REPEAT)) for row in walk]
+def _board(
+    upto: datetime, at: datetime, only: str = "", of: str = "", values: Sequence[object] = ()
+) -> Board:
+    """The open dues up to a moment and after it; lateness as of `at`."""
+    due: list[tuple[tuple[object, ...], DueItem]] = []
+    coming: dict[str, DueItem] = {}
+    with connection.cursor() as cursor:
+        cursor.execute(READ.format(only=only, of=of), [REPEAT, upto, *values])
+        for ahead, *row, walk, repeats in cursor.fetchall():
+            item = _item(row, at, 0 if ahead else repeats - (row[-2] == REPEAT))
+            if ahead:
+                coming[item.key] = item
+            else:
+                due.append(((walk, item.place, item.act, item.due_at, item.title, item.pk), item))
+    return Board([item for _, item in sorted(due, key=itemgetter(0))], coming)
 
 
-def _item(row: Due, at: datetime, missed: int) -> DueItem:
-    series = row.series
-    return DueItem(
-        pk=row.pk,
-        key=series.key,
-        act=series.act,
-        title=series.title,
-        place=series.place,
-        url=series.url,
-        slot=row.slot,
-        due_at=row.due_at,
-        late=row.late_at is not None and at >= row.late_at,
-        missed=missed,
-        kind=row.kind,
-        watch=row.day is None,
-    )
+def _item(row: Sequence[Any], at: datetime, missed: int) -> DueItem:
+    pk, key, act, title, place, url, slot, due_at, late_at, kind, day = row
+    late = late_at is not None and at >= late_at
+    return DueItem(pk, key, act, title, place, url, slot, due_at, late, missed, kind, day is None)
