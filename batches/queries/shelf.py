@@ -21,7 +21,8 @@ from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot, target_from
 from inventory.models import Lot, Material
 from inventory.models.postings import Stock
-from workshop.reminders.queries import Board, DueItem, board
+from workshop.kept import kept
+from workshop.reminders.queries import DueItem, board
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
 WATCHED = {"macerate": ("shake", "top-up", "press"), "decoct": ("watch",), "settle": ("settle",)}
@@ -87,11 +88,12 @@ class ShelfNow:
 
 
 def shelf_now(at: datetime) -> ShelfNow:
-    """Everything that the shelf shows, in walking order."""
-    seats = _seats()
-    reminders = board(at=at)
-    loose = _loose({seat.stage.batch_id for seat in seats})
-    return ShelfNow(_filled(seats, reminders, at), loose, reminders.due)
+    """Everything that the shelf shows, in walking order.
+
+    The rows are kept while nothing is written; what time makes of them is worked out for every look.
+    """
+    book = kept("shelf", lambda: _Book(at), holds=lambda book: book.reminders.holds(at))
+    return ShelfNow([book.vessel(seat, at) for seat in book.seats], book.loose, book.reminders.due)
 
 
 def _seats() -> list[Occupancy]:
@@ -116,20 +118,19 @@ def _loose(seated: set[int]) -> list[Stage]:
     return list({stage.batch_id: stage for stage in reversed(rows)}.values())[::-1]
 
 
-def _filled(seats: list[Occupancy], reminders: Board, at: datetime) -> list[InVessel]:
-    if not seats:
-        return []
-    book = _Book(seats, reminders, at)
-    return [book.vessel(seat) for seat in seats]
-
-
 class _Book:
-    """What the vessels' batches have written down so far, fetched once for all of them."""
+    """What the vessels' batches have written down so far, and what is due, fetched once for all of them.
 
-    def __init__(self, seats: list[Occupancy], reminders: Board, at: datetime) -> None:
-        self.at = at
-        batches = {seat.stage.batch_id for seat in seats}
-        lots = [seat.lot_id for seat in seats if seat.lot_id]
+    Kept for the next look: nothing of it may be changed once it is read.
+    """
+
+    def __init__(self, at: datetime) -> None:
+        self.seats = _seats()
+        batches = {seat.stage.batch_id for seat in self.seats}
+        lots = [seat.lot_id for seat in self.seats if seat.lot_id]
+        self.reminders, self.loose = board(at=at), _loose(batches)
+        now = {item.key: item for item in self.reminders.due}
+        self.due, self.now = {**self.reminders.coming, **now}, frozenset(now)
         self.roles = dict(BatchLot.objects.filter(lot__in=lots).order_by().values_list("lot", "role"))
         self.on_hand: dict[int, Decimal] = dict(
             Stock.objects.filter(lot__in=lots).order_by().values_list("lot").annotate(Sum("on_hand"))
@@ -138,11 +139,11 @@ class _Book:
         self.acts = self._acts(batches)
         self.shaken = self._shaken(batches)
         self.readings = self._readings(batches)
-        now = {item.key: item for item in reminders.due}
-        self.due, self.now = {**reminders.coming, **now}, frozenset(now)
         self.room: dict[tuple[int, int | None], float] = defaultdict(float)
-        for seat in seats:
+        for seat in self.seats:
             self.room[seat.stage_id, seat.lot_id] += seat.vessel.capacity_ml
+        self.waits = {seat.pk: self._waits_for(seat) for seat in self.seats}
+        self.jars = {seat.pk: self._jar(seat) for seat in self.seats}
 
     def _stages(self, batches: set[int]) -> dict[int, list[Stage]]:
         found: dict[int, list[Stage]] = defaultdict(list)
@@ -171,12 +172,8 @@ class _Book:
             found[row.stage_id or 0].append(row)
         return found
 
-    def vessel(self, seat: Occupancy) -> InVessel:
-        role = self.roles.get(seat.lot_id or 0, "")
-        stages = self.stages[seat.stage.batch_id]
-        stage = _waits_for(role, seat, stages)
-        if stage is not None:
-            stage.batch = seat.stage.batch
+    def vessel(self, seat: Occupancy, at: datetime) -> InVessel:
+        role, stage = self.roles.get(seat.lot_id or 0, ""), self.waits[seat.pk]
         names = WATCHED.get(stage.kind, ()) if stage else ()
         found = {name: self.due.get(stage.series_key(name)) for name in names} if stage else {}
         due = {name: item for name, item in found.items() if item is not None}
@@ -184,8 +181,8 @@ class _Book:
             seat=seat,
             role=role,
             stage=stage,
-            jar=self._jar(seat) if role == Role.MACERATION else None,
-            pot=self._pot(seat, stage) if role == Role.MARC and stage else None,
+            jar=self.jars[seat.pk],
+            pot=self._pot(seat, stage, at) if role == Role.MARC and stage else None,
             held_ml=self._held_ml(seat),
             abv=seat.lot.abv if seat.lot else None,
             shaken_at=self.shaken.get(seat.stage_id),
@@ -194,26 +191,38 @@ class _Book:
             shared_ml=self.room[seat.stage_id, seat.lot_id],
         )
 
+    def _waits_for(self, seat: Occupancy) -> Stage | None:
+        """The open step that uses what stands in the vessel; None while none is open."""
+        opened = [one for one in self.stages.get(seat.stage.batch_id, []) if one.state == Stage.State.OPEN]
+        if self.roles.get(seat.lot_id or 0) == Role.MARC:
+            opened = [one for one in opened if one.pk == seat.stage_id]
+        for stage in opened[:1]:
+            stage.batch = seat.stage.batch
+        return next(iter(opened), None)
+
     def _jar(self, seat: Occupancy) -> Jar | None:
-        acts = self.acts[seat.stage.batch_id]
+        if self.roles.get(seat.lot_id or 0) != Role.MACERATION:
+            return None
+        acts = self.acts.get(seat.stage.batch_id, [])
         charged = [act for act in acts if act.act in CHARGED]
         later = [act for act in acts if act.act in AT_THE_JAR and act.stage_id == seat.stage_id]
         return fold_jar(seat.stage, charged[-1], later, seat) if charged else None
 
-    def _pot(self, seat: Occupancy, stage: Stage) -> Pot | None:
-        acts = self.acts[seat.stage.batch_id]
+    def _pot(self, seat: Occupancy, stage: Stage, at: datetime) -> Pot | None:
+        acts = self.acts.get(seat.stage.batch_id, [])
         sets = [act for act in acts if act.act == "set_pot" and act.stage_id == stage.pk]
         if not sets:
             return None
         rests = [act for act in acts if act.act in RESTS and act.stage_id == stage.pk]
         pressed = [act for act in acts if act.act == "pressed"]
         target = target_from(seat.stage.batch, pressed[-1] if pressed else None)
-        rows = self.readings[stage.pk]
-        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, self._dry_g(seat), self.at)
+        rows = self.readings.get(stage.pk, [])
+        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, self._dry_g(seat), at)
 
     def _dry_g(self, seat: Occupancy) -> float:
-        macerate = next((one for one in self.stages[seat.stage.batch_id] if one.kind == "macerate"), None)
-        acts = self.acts[seat.stage.batch_id]
+        stages = self.stages.get(seat.stage.batch_id, [])
+        macerate = next((one for one in stages if one.kind == "macerate"), None)
+        acts = self.acts.get(seat.stage.batch_id, [])
         charged = [act for act in acts if act.act in CHARGED]
         if macerate is None or not charged:
             return 0.0
@@ -230,10 +239,3 @@ class _Book:
 
 def _standing(batches: set[int]) -> QuerySet[StageAct]:
     return StageAct.objects.filter(stage__batch__in=batches, undoes__isnull=True, undone_by__isnull=True)
-
-
-def _waits_for(role: str, seat: Occupancy, stages: list[Stage]) -> Stage | None:
-    """The open step that uses what stands in the vessel; None while none is open."""
-    if role == Role.MARC:
-        return next((one for one in stages if one.pk == seat.stage_id and one.state == "open"), None)
-    return next((one for one in stages if one.state == "open"), None)

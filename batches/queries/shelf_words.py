@@ -30,15 +30,18 @@ AT_TARGET_H = 0.05
 def shelf_drawing(vessels: list[InVessel], *, at: datetime, zone: ZoneInfo, selected: str = "") -> Shelf:
     """Every place with a vessel in use, in walking order."""
     places: dict[int, tuple[str, str, list[VesselDrawing]]] = {}
+    page = reverse("batches:shelf")
     for one in vessels:
         place = one.seat.vessel.place
-        drawn = draw(one, at=at, zone=zone, selected=one.seat.vessel.tag == selected)
+        drawn = draw(one, at=at, zone=zone, page=page, selected=one.seat.vessel.tag == selected)
         places.setdefault(place.pk, (place.name, place.kind, []))[2].append(drawn)
     return Shelf([PlaceShelf(name, kind, drawn) for name, kind, drawn in places.values()])
 
 
-def draw(one: InVessel, *, at: datetime, zone: ZoneInfo, selected: bool = False) -> VesselDrawing:
-    """One vessel as it stands."""
+def draw(
+    one: InVessel, *, at: datetime, zone: ZoneInfo, page: str = "", selected: bool = False
+) -> VesselDrawing:
+    """One vessel as it stands, a link into `page`."""
     vessel = one.seat.vessel
     level = round(level_of(one), 2)  # finer is not seen, and a drawing that stays the same is kept
     return VesselDrawing(
@@ -50,7 +53,7 @@ def draw(one: InVessel, *, at: datetime, zone: ZoneInfo, selected: bool = False)
         tint=tint_of(one),
         title=title_of(one),
         phrase=phrase_of(one, at=at, zone=zone),
-        url=f"{reverse('batches:shelf')}?{urlencode({'vessel': vessel.tag})}#sheet",
+        url=f"{page}?{urlencode({'vessel': vessel.tag})}#sheet",
         state=tag_of(one, at=at, zone=zone),
         selected=selected,
         dry_out=round(min(0.1 * one.pot.start_ml / vessel.capacity_ml, 1.0), 2) if one.pot else None,

@@ -19,7 +19,8 @@ series    open_series(key, act, title, rule, starts_at, at, place="", walk=0, ur
               time or closed day by itself.
 settle    mark_done(by, at, due=pk or key="...", reason="") -> pk or None; mark_all_done(dues, by, at)
           skip(due, by, at, reason=""), snooze(due, until, by, at, reason=""), undo(due, by, at, reason="")
-queries   due_now(at), due_for(keys, at), coming_for(keys, at), next_for(keys, at), next_due(key, at),
+queries   board(at) -> Board: all of it in one query
+          due_now(at), due_for(keys, at), coming_for(keys, at), next_for(keys, at), next_due(key, at),
           due_by(until, at) -> DueItem
           missed_count(key, at), todays_digest(person, at)
 sweep     sweep(at): plan, make the day's digests, send. Called each minute, by any number of workers.

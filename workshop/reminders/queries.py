@@ -43,10 +43,18 @@ class DueItem:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """What is due at a moment, in the order of the walk, and the first of each series still to come."""
+    """What is due at `at`, in the order of the walk, and the first of each series still to come.
+
+    As long as no due is written it is the same until `until`, when the next one falls due or late.
+    """
 
     due: Sequence[DueItem]
     coming: Mapping[str, DueItem]
+    at: datetime
+    until: datetime | None
+
+    def holds(self, at: datetime) -> bool:
+        return self.at <= at and (self.until is None or at < self.until)
 
 
 def board(*, at: datetime) -> Board:
@@ -137,15 +145,18 @@ def _board(
     """The open dues up to a moment and after it; lateness as of `at`."""
     due: list[tuple[tuple[object, ...], DueItem]] = []
     coming: dict[str, DueItem] = {}
+    moments: set[datetime] = set()
     with connection.cursor() as cursor:
         cursor.execute(READ.format(only=only, of=of), [REPEAT, upto, *values])
         for ahead, *row, walk, repeats in cursor.fetchall():
             item = _item(row, at, 0 if ahead else repeats - (row[-2] == REPEAT))
+            moments |= {moment for moment in row[7:9] if moment is not None and moment > at}
             if ahead:
                 coming[item.key] = item
             else:
                 due.append(((walk, item.place, item.act, item.due_at, item.title, item.pk), item))
-    return Board([item for _, item in sorted(due, key=itemgetter(0))], coming)
+    ordered = [item for _, item in sorted(due, key=itemgetter(0))]
+    return Board(ordered, coming, at, min(moments, default=None))
 
 
 def _item(row: Sequence[Any], at: datetime, missed: int) -> DueItem:
