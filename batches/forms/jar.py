@@ -93,8 +93,9 @@ class ChargeForm(StageForm):
             liquids.insert(0, stock.Offer(own.lot, own.on_hand))
             self.fields["menstruum_lot"].initial = own.lot.pk
         self.fields["menstruum_lot"].offer(liquids)
-        busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
-        self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+        if "vessel" in self.fields:
+            busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
+            self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
         plan_to_charge(self, batch.plan, quick=batch.version is None)
 
     def clean(self) -> dict[str, Any]:

@@ -28,7 +28,8 @@ def plan_to_make_up(form: forms.Form, plan: Mapping[str, Any]) -> None:
 def plan_to_charge(form: forms.Form, plan: Mapping[str, Any], *, quick: bool) -> None:
     """Herb, menstruum and vessel of a plan, for the charging form."""
     form.fields["herb_lot"].initial = plan.get("herb_lot")
-    form.fields["vessel"].initial = plan.get("vessel")
+    if "vessel" in form.fields:
+        form.fields["vessel"].initial = plan.get("vessel")
     if form.fields["menstruum_lot"].initial is None:
         form.fields["menstruum_lot"].initial = plan.get("menstruum_lot")
     if quick:

@@ -17,7 +17,7 @@ from inventory.calc.kinds import LOSSES
 from inventory.calc.volumes import volume_ml
 from inventory.models.postings import Movement
 
-WITH_HERB = (BatchLot.Role.MACERATION, BatchLot.Role.MARC)
+WITH_HERB = (BatchLot.Role.MACERATION, BatchLot.Role.PERCOLATION, BatchLot.Role.MARC)
 UNEXPLAINED = "unexplained"
 TRACE_G = 0.0005  # half of the ledger's step
 TRACE_PURE_ML = 0.5  # below this the rest of the alcohol is rounding

@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Sum
 
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
-from batches.stages import kind_of
+from batches.stages import kind_of, kinds
 from batches.stages.base import StageKind
 from inventory.models import Lot
 from inventory.models.postings import Stock
@@ -59,6 +59,14 @@ def stage_rows(batch: Batch) -> list[StageRow]:
 def current_stage(rows: list[StageRow]) -> StageRow | None:
     """The open stage that wants the next act: the latest open one in order."""
     return next((row for row in rows if row.is_open), None)
+
+
+def acts_at(stage: Stage) -> list[str]:
+    """The acts of a stage in this batch, the main one first; none that opens a kind it does not have."""
+    there = {one.kind for one in stage.batch.stages.all()}
+    foreign = {one.opened_by for one in kinds().values()}
+    foreign -= {kind_of(name).opened_by for name in there}
+    return [name for name in kind_of(stage.kind).acts if name not in foreign]
 
 
 def story(batch: Batch) -> list[StoryLine]:

@@ -8,7 +8,17 @@ from typing import Any
 
 from batches.models import Batch, StageAct
 
-ACTS = ("charge", "adopt", "pressed", "strained", "combined", "decanted", "bottled")
+ACTS = (
+    "charge",
+    "adopt",
+    "moistened",
+    "percolated",
+    "pressed",
+    "strained",
+    "combined",
+    "decanted",
+    "bottled",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +48,8 @@ def plan_beside(batch: Batch) -> list[Beside]:
     plan, done = batch.plan, _done(batch)
     results: Mapping[str, Any] = plan.get("results", {})
     target = batch.version.target_abv if batch.version else plan.get("target_abv")
-    charged = done.get("charge") or done.get("adopt", {})
-    pressed, strained = done.get("pressed", {}), done.get("strained", {})
+    charged = done.get("charge") or done.get("adopt") or _column(done)
+    pressed, strained = done.get("pressed") or done.get("percolated", {}), done.get("strained", {})
     together = done.get("combined", {})
     lines = [
         Beside("Herb", "g", 1, plan.get("herb_g"), charged.get("herb_g")),
@@ -52,6 +62,12 @@ def plan_beside(batch: Batch) -> list[Beside]:
         Beside("Bottles", "", 0, plan.get("bottles"), done.get("bottled", {}).get("filled")),
     ]
     return [line for line in lines if line.planned is not None or line.measured is not None]
+
+
+def _column(done: dict[str, dict[str, Any]]) -> dict[str, Any]:
+    """Herb of a percolator from its moistening; its menstruum is known once it has run off."""
+    herb = done.get("moistened", {}).get("herb_g")
+    return {"herb_g": herb, "menstruum_ml": done.get("percolated", {}).get("menstruum_ml")}
 
 
 def _of(

@@ -12,6 +12,7 @@ from batches.calc.uncertain import COVERAGE
 from batches.labels.facts import ALL, TINCTURE, Ingredient, LabelFacts
 from batches.labels.jar import JarLabel
 from batches.models import Batch, BottlingRun, FormulaVersion
+from batches.queries import percolation
 from batches.queries.bottling import density_of
 from batches.queries.combining import last_act
 from batches.queries.jar import jar_of
@@ -77,7 +78,9 @@ def herb_mg_per_ml(batch: Batch, basis: str) -> float | None:
         name = "herb_all_mg_ml" if basis == ALL else "herb_tincture_mg_ml"
         return combined.data.get(name)
     jar = jar_of(batch)
-    if jar is None or not jar.herb_g or jar.liquid_ml <= 0:
+    if jar is None:
+        return percolation.herb_mg_per_ml(batch, all_herb=basis == ALL)
+    if not jar.herb_g or jar.liquid_ml <= 0:
         return None
     pressed = last_act(batch, "pressed")
     all_mg = jar.herb_g * 1000

@@ -25,7 +25,12 @@ from workshop.kept import kept
 from workshop.reminders.queries import DueItem, board
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
-WATCHED = {"macerate": ("shake", "top-up", "press"), "decoct": ("watch",), "settle": ("settle",)}
+WATCHED = {
+    "macerate": ("shake", "top-up", "press"),
+    "percolate": ("pack", "open", "drip"),
+    "decoct": ("watch",),
+    "settle": ("settle",),
+}
 OF_BATCH = ("number", "title", "herb", "version", "adopted", "state", "trial")
 OF_LOT = ("code", "abv", "abv_u", "density_20", "material")
 Role = BatchLot.Role

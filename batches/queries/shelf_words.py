@@ -77,6 +77,8 @@ def level_of(one: InVessel) -> float:
 
 
 def _marc(one: InVessel, level: float) -> float:
+    if one.role == Role.PERCOLATION:
+        return level * 0.8
     if one.jar is None or not one.jar.herb_g:
         return level * 0.3 if one.pot is not None else 0.0
     return min(one.jar.herb_g * MARC_ML_PER_G / one.shared_ml, level * 0.6)

@@ -68,7 +68,9 @@ def no_cautions(settings: Any, facts: StageFacts) -> tuple[Caution, ...]:
 class StageKind:
     """One kind of step: its words, its settings, what it reminds of and warns about.
 
-    `acts` are the names of the acts offered while the stage is open, the main one first.
+    `acts` are the names of the acts offered while the stage is open, the main one first. `opened_by` is the
+    act of an earlier step that puts herb and menstruum into this one: offered there only in a batch that has
+    this kind.
     """
 
     kind: str
@@ -79,6 +81,7 @@ class StageKind:
     acts: tuple[str, ...]
     series: Callable[[Any, StageFacts], tuple[SeriesPlan, ...]] = no_series
     cautions: Callable[[Any, StageFacts], tuple[Caution, ...]] = no_cautions
+    opened_by: str = ""
 
     def read(self, stored: Mapping[str, Any]) -> Any:
         """Settings from stored JSON; unknown names are refused, missing ones take their default."""

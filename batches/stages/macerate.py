@@ -89,4 +89,5 @@ STAGE = StageKind(
     ),
     series=series,
     cautions=cautions,
+    opened_by="charge",
 )

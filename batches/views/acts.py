@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from batches.models import Stage, StageAct
-from batches.stages import kind_of
+from batches.queries.batch import acts_at
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
 from workshop.drafts import way_back
@@ -72,6 +72,6 @@ def _stage(number: int, order: int) -> Stage:
 
 
 def _spec(stage: Stage, name: str) -> ActSpec:
-    if name not in kind_of(stage.kind).acts or name not in ACTS:
+    if name not in acts_at(stage) or name not in ACTS:
         raise Http404(f"There is no act “{name}” at this stage.")
     return ACTS[name]

@@ -51,7 +51,7 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
     }
     if current is not None:
         stage = current.stage
-        context["offers"] = [ACTS[name] for name in current.kind.acts if name in ACTS]
+        context["offers"] = [ACTS[name] for name in look.acts_at(stage) if name in ACTS]
         context["keys"] = fresh_key
         context["panel"] = f"batches/stages/_{stage.kind}.html"
         context |= PANELS[stage.kind](stage) if stage.kind in PANELS else {}

@@ -117,14 +117,22 @@ def prepare_panel(stage: Stage) -> dict[str, Any]:
     """Weighing in: the plan's amounts, the menstruum if it is made up."""
     batch = stage.batch
     own = look.lot_in_role(batch, BatchLot.Role.MENSTRUUM)
-    act = "charge" if own or batch.version is None else "make_up"
-    facts = StageFacts(title=batch.title)
+    dripped = batch.stages.filter(kind="percolate").first()
+    herb_act = "charge" if dripped is None else "moistened"
+    act = herb_act if own or batch.version is None else "make_up"
     kind = kind_of(stage.kind)
+    said = kind.cautions(kind.read(stage.settings), StageFacts(title=batch.title))
+    if dripped is not None:
+        cone = kind_of(dripped.kind)
+        abv = own.lot.abv if own else batch.plan.get("menstruum_abv")
+        facts = StageFacts(title=batch.title, herb_g=batch.plan.get("herb_g"), abv=abv)
+        said += cone.cautions(cone.read(dripped.settings), facts)
     return {
         "menstruum": own,
         "next_act": act,
+        "dripped": dripped is not None,
         "plan": batch.plan,
-        "cautions": kind.cautions(kind.read(stage.settings), facts),
+        "cautions": said,
     }
 
 

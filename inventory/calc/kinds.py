@@ -33,6 +33,7 @@ KINDS: dict[str, Kind] = {
     "spilled": Kind("Spilled", balanced=True),
     "broken": Kind("Broken", balanced=True),
     "gone_bad": Kind("Gone bad", balanced=True),
+    "percolated": Kind("Percolated", balanced=True, uses=True),
     "pressed": Kind("Pressed", balanced=True, uses=True),
     "simmered": Kind("Simmered", balanced=True, uses=True),
     "reduced": Kind("Reduced", balanced=True, uses=True),

@@ -11,7 +11,7 @@ from django import forms
 
 from batches.actions import combine, jar_notes, make_up, pot, press
 from batches.models import Batch
-from tests import builders_batches, builders_jar
+from tests import builders_batches, builders_jar, builders_percolate
 from tests.builders import NOON, PASSWORD, an_owner
 from workshop.fields import CountField, QuantityField
 
@@ -158,6 +158,12 @@ def _made_up() -> Batch:
     return batch
 
 
+def _for_the_percolator() -> Batch:
+    batch = builders_percolate.a_batch()
+    builders_jar.a_lot(amount="400", moisture=0.09)
+    return batch
+
+
 def _pressing() -> Batch:
     batch = builders_jar.a_charged_batch()
     later = NOON + timedelta(days=28)
@@ -192,8 +198,15 @@ def _combined() -> Batch:
 
 
 AT_STAGE: dict[str, list[Callable[[], Batch]]] = {
-    "prepare": [_prepared, _made_up],
+    "prepare": [_prepared, _made_up, _for_the_percolator],
     "macerate": [builders_jar.a_charged_batch],
+    "percolate": [
+        builders_percolate.a_moistened_batch,
+        builders_percolate.a_packed_batch,
+        builders_percolate.a_steeping_batch,
+        builders_percolate.a_dripping_batch,
+        builders_percolate.a_collected_batch,
+    ],
     "press": [_pressing],
     "decoct": [builders_jar.a_pressed_batch, _on_the_heat],
     "reduce": [_strained],
@@ -209,6 +222,7 @@ def at_stage(kind: str, number: int) -> dict[str, int]:
     builders_jar.a_spirit()
     builders_jar.a_vessel("K8", 3000)
     builders_batches.a_vessel("P8", 9000, form="pot", diameter_cm=26.0)
+    builders_batches.a_vessel("R8", 2000, form="percolator")
     stage = batch.stages.get(kind=kind)
     assert stage.state == "open", f"{kind} is {stage.state}"
     return {"number": batch.number, "order": stage.order}

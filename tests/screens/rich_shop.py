@@ -10,7 +10,7 @@ from django.urls import reverse
 from batches.actions import combine, jar_notes, jar_pours, pot, press, rinse, settle
 from batches.actions.formulas import approve_version
 from batches.models import Batch, BottlingRun, FormulaVersion, Vessel
-from tests import builders, builders_batches, builders_bottling, builders_jar
+from tests import builders, builders_batches, builders_bottling, builders_jar, builders_percolate
 from tests.builders_jar import typed
 from workshop import clock
 
@@ -19,7 +19,7 @@ DAY, HOUR = timedelta(days=1), timedelta(hours=1)
 
 def free_tags(number: int) -> None:
     """The builders call their jar K7 and their pot P1 each time: the next batch wants those tags free."""
-    for vessel in Vessel.objects.filter(tag__in=("K7", "P1", "T3")):
+    for vessel in Vessel.objects.filter(tag__in=("K7", "P1", "T3", "R1")):
         Vessel.objects.filter(pk=vessel.pk).update(tag=f"{vessel.tag}{number}")
 
 
@@ -115,6 +115,10 @@ BATCHES = {
     "jar, topped up": topped_jar,
     "press": at_the_press,
     "press, rinsed": rinsed,
+    "percolator, moistened": lambda at: builders_percolate.a_moistened_batch(at - HOUR),
+    "percolator, steeping": lambda at: builders_percolate.a_steeping_batch(at - 20 * HOUR),
+    "percolator, dripping": lambda at: builders_percolate.a_dripping_batch(at - 27 * HOUR),
+    "percolator, collecting": lambda at: builders_percolate.a_collected_batch(at - 74 * HOUR),
     "pot waits": waiting_for_the_pot,
     "pot": on_the_heat,
     "reduce": to_reduce,
