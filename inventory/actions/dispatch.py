@@ -156,7 +156,7 @@ def _lines(takes: Sequence[Take]) -> list[Line]:
 def _strength(lot: Lot) -> Strength | None:
     if lot.abv is None:
         return None
-    return Strength(lot.abv, lot.abv_basis, lot.abv_u, lot.density_20)
+    return Strength(lot.abv, lot.abv_basis, lot.abv_u, lot.density_20, lot.composition)
 
 
 def _minus(value: float | None) -> float | None:

@@ -34,7 +34,8 @@ def measure_lot(
     """Record a strength (% vol at 20 °C, standard uncertainty `u`) or a density (kg/m3 at 20 °C).
 
     The lot takes it as its own from now on; what was posted before keeps the strength of its day. What is
-    not measured now keeps its value, except that a new strength drops a density that belonged to the old.
+    not measured now keeps its value, except that a new strength drops the old density of a liquid that is
+    only spirit and water.
     """
     if abv is None and density_20 is None:
         raise Refused("Write the strength or the density that was measured.", field="abv")
@@ -47,7 +48,8 @@ def measure_lot(
         abv=lot.abv if abv is None else abv,
         basis=basis if abv is not None else lot.abv_basis,
         u=lot.abv_u if abv is None else u,
-        density_20=density_20,
+        density_20=density_20 or (lot.density_20 if lot.composition else None),
+        composition=lot.composition,
     )
     post(
         kind="measured",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from math import isfinite
@@ -20,13 +20,15 @@ STEP = Decimal("0.001")
 class Strength:
     """% vol at 20 °C with its standard uncertainty, basis and density (kg/m³ at 20 °C).
 
-    `abv` is None when only the density is known.
+    `abv` is None when only the density is known. `composition` are the mass fractions of a liquid that is
+    more than spirit and water.
     """
 
     abv: float | None
     basis: str
     u: float | None = None
     density_20: float | None = None
+    composition: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +98,16 @@ def _check_line(line: Line) -> None:
 
 
 def _numbers(strength: Strength | None) -> tuple[float | None, ...]:
-    return (strength.abv, strength.u, strength.density_20) if strength else ()
+    if strength is None:
+        return ()
+    return (strength.abv, strength.u, strength.density_20, *strength.composition.values())
 
 
 def mirrored(row: Movement) -> Line:
     """The line that undoes `row`."""
     strength = None
     if row.abv is not None or row.density_20 is not None:
-        strength = Strength(row.abv, row.abv_basis, row.abv_u, row.density_20)
+        strength = Strength(row.abv, row.abv_basis, row.abv_u, row.density_20, row.composition)
     return Line(
         amount=-row.amount,
         lot=row.lot,

@@ -10,7 +10,7 @@ from django.db.models import F
 
 from inventory.calc.balances import in_words
 from inventory.calc.kinds import KINDS
-from inventory.ledger.lines import Line, Source
+from inventory.ledger.lines import Line, Source, Strength
 from inventory.models import Decision, Lot
 from inventory.models.postings import Movement, Stock
 from inventory.queries.shortfall import way_out
@@ -95,8 +95,7 @@ def set_strengths(lines: Sequence[Line]) -> None:
     """Lots whose lines say so take the line's strength as their own."""
     for line in lines:
         if line.lot is not None and line.sets_strength and line.strength is not None:
-            given = line.strength
-            _store_strength(line.lot, given.abv, given.u, given.basis, given.density_20)
+            _store_strength(line.lot, line.strength)
 
 
 def restore_strengths(lots: Sequence[Lot]) -> None:
@@ -109,14 +108,13 @@ def restore_strengths(lots: Sequence[Lot]) -> None:
             posting__reversed_by__isnull=True,
         )
         last = standing.order_by("-posting__seq", "-line").first()
-        if last is None:
-            _store_strength(lot, None, None, "", None)
-        else:
-            _store_strength(lot, last.abv, last.abv_u, last.abv_basis, last.density_20)
+        known = Strength(None, "")
+        if last is not None:
+            known = Strength(last.abv, last.abv_basis, last.abv_u, last.density_20, last.composition)
+        _store_strength(lot, known)
 
 
-def _store_strength(
-    lot: Lot, abv: float | None, u: float | None, basis: str, density_20: float | None
-) -> None:
-    lot.abv, lot.abv_u, lot.abv_basis, lot.density_20 = abv, u, basis, density_20
-    lot.save(update_fields=["abv", "abv_u", "abv_basis", "density_20"])
+def _store_strength(lot: Lot, known: Strength) -> None:
+    lot.abv, lot.abv_u, lot.abv_basis = known.abv, known.u, known.basis
+    lot.density_20, lot.composition = known.density_20, dict(known.composition)
+    lot.save(update_fields=["abv", "abv_u", "abv_basis", "density_20", "composition"])

@@ -91,6 +91,7 @@ def _movement(number: int, line: Line) -> Movement:
         abv=_real(strength.abv) if strength else None,
         abv_u=_real(strength.u) if strength else None,
         abv_basis=str(strength.basis) if strength else "",
+        composition={name: float(share) for name, share in strength.composition.items()} if strength else {},
         sets_strength=line.sets_strength,
         pure_ml=_real(line.pure_ml),
         loss_kind=line.loss_kind,

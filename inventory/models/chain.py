@@ -35,6 +35,8 @@ def chain_hash(posting: Posting, movements: Sequence[Movement]) -> str:
 
 
 def _hashed(movement: Movement) -> list[Any]:
+    # What came later into a line is hashed only where it says something: older lines keep their hash.
+    later = [movement.composition] if movement.composition else []
     return [
         movement.line,
         movement.lot_id,
@@ -49,4 +51,5 @@ def _hashed(movement: Movement) -> list[Any]:
         movement.sets_strength,
         movement.pure_ml,
         movement.loss_kind,
+        *later,
     ]

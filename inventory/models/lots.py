@@ -28,8 +28,8 @@ class LotQuerySet(models.QuerySet["Lot"]):
 class Lot(models.Model):
     """A quantity of one kind of goods with one origin. Raw, in-process, bulk and finished are all lots.
 
-    Strength (`abv`, % vol at 20 °C, with its standard uncertainty `abv_u` and its basis) and density
-    are the lot's latest; only the ledger changes them, together with the posting that did.
+    Strength (`abv`, % vol at 20 °C, with its standard uncertainty `abv_u` and its basis), density and
+    composition are the lot's latest; only the ledger changes them, together with the posting that did.
     """
 
     class Origin(models.TextChoices):
@@ -63,6 +63,11 @@ class Lot(models.Model):
     abv_u = models.FloatField(null=True, blank=True)
     abv_basis = models.CharField(max_length=10, choices=Basis.choices, blank=True, default="")
     density_20 = models.FloatField(null=True, blank=True)
+    composition = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="Mass fractions; empty for spirit and water, where strength says all.",
+    )
     fill_ml = models.FloatField("content of one unit, mL", null=True, blank=True)
     serves_kind = models.CharField(max_length=20, blank=True)
     serves_ref = models.CharField(max_length=40, blank=True)

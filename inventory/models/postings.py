@@ -95,6 +95,7 @@ class Movement(models.Model):
     abv = models.FloatField(null=True)
     abv_u = models.FloatField(null=True)
     abv_basis = models.CharField(max_length=10, blank=True, default="")
+    composition = models.JSONField(default=dict, blank=True)
     sets_strength = models.BooleanField(default=False)
     pure_ml = models.FloatField(null=True)
     loss_kind = models.CharField(max_length=16, blank=True, default="")
