@@ -6,13 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import connection
 from django.db.models import Q
 
 from inventory.calc import trace
-from inventory.models import Dispatch, Lot, Place
+from inventory.models import Lot, Party, Place
 from inventory.models.postings import Stock
 
 # A recursive walk with UNION, so that cycles end. `balanced` marks the transformations: only these make
@@ -63,6 +63,24 @@ ORDER BY p.seq, m.line
 """
 
 
+TOLD_OF = ("name", "contact", "phone", "email", "address")
+PAPERS = f"""
+SELECT d.id, d.reference, d.at, c.id, {", ".join(f"c.{name}" for name in TOLD_OF)}
+FROM inventory_dispatch d
+JOIN inventory_party c ON c.id = d.customer_id
+WHERE d.id = ANY(%s)
+"""
+
+
+class Paper(NamedTuple):
+    """A dispatch: its reference, when, and who has the goods."""
+
+    pk: int
+    reference: str
+    at: datetime
+    customer: Party
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """A standing posting as the page tells it."""
@@ -77,12 +95,12 @@ class Told:
 class Holder:
     """What one customer has of one lot, in the lot's own unit."""
 
-    customer: Any
+    customer: Party
     lot: Lot
     sent: Decimal
     back: Decimal
     last_at: datetime
-    dispatches: tuple[Dispatch, ...]
+    dispatches: tuple[Paper, ...]
 
     @property
     def has(self) -> Decimal:
@@ -112,7 +130,7 @@ def the_trace(lot: Lot) -> Traced:
     """Both ways from `lot` (with its material selected), in seven queries whatever the number of rows."""
     later, earlier = _rows(ONWARD, lot), _rows(BACK, lot)
     refs = {row[4] for row in later if row[3] == "dispatch"}
-    dispatches = {d.pk: d for d in Dispatch.objects.select_related("customer").filter(pk__in=_numbers(refs))}
+    dispatches = _papers(_numbers(refs))
     lots = _lots({lot.pk} | {row[7] for row in later if row[7]} | {row[7] for row in earlier if row[7]})
     counted = frozenset(pk for pk, one in lots.items() if one.material.counted)
     told, told_back = _told(later, dispatches, counted), _told(earlier, dispatches, counted)
@@ -159,8 +177,21 @@ def _numbers(refs: Iterable[str]) -> list[int]:
     return [int(ref) for ref in refs if ref.isascii() and ref.isdigit() and len(ref) < 19]
 
 
+def _papers(pks: list[int]) -> dict[int, Paper]:
+    """With their customers, each of whom is one row however much they had."""
+    found: dict[int, Paper] = {}
+    customers: dict[int, Party] = {}
+    with connection.cursor() as cursor:
+        cursor.execute(PAPERS, [pks])
+        for pk, reference, at, who, *facts in cursor.fetchall():
+            if who not in customers:
+                customers[who] = Party(pk=who, **dict(zip(TOLD_OF, facts, strict=True)))
+            found[pk] = Paper(pk, reference, at, customers[who])
+    return found
+
+
 def _told(
-    rows: Iterable[tuple[Any, ...]], dispatches: dict[int, Dispatch], counted: frozenset[int]
+    rows: Iterable[tuple[Any, ...]], dispatches: dict[int, Paper], counted: frozenset[int]
 ) -> list[Told]:
     """Rows, which come posting by posting, as acts."""
     postings: dict[int, tuple[tuple[Any, ...], list[trace.Move]]] = {}
@@ -171,7 +202,7 @@ def _told(
     for seq, (row, moves) in postings.items():
         number = _numbers([row[4]]) if row[3] == "dispatch" else []
         dispatch = dispatches.get(number[0]) if number else None
-        party = dispatch.customer_id if dispatch else None
+        party = dispatch.customer.pk if dispatch else None
         act = trace.Act(seq, row[1], row[2], tuple(moves), party)
         told.append(Told(act, row[5], row[6], dispatch.pk if dispatch else None))
     return told
@@ -204,7 +235,7 @@ def _whereabouts(onward: trace.Forward) -> tuple[list[trace.Here], dict[int, Pla
     return here, places, missing
 
 
-def _holders(told: list[Told], dispatches: dict[int, Dispatch], lots: dict[int, Lot]) -> list[Holder]:
+def _holders(told: list[Told], dispatches: dict[int, Paper], lots: dict[int, Lot]) -> list[Holder]:
     """By customer and lot, those who have most first; who sent all back stays on the list."""
     sums: dict[tuple[int, int], list[Any]] = {}
     for one in told:
@@ -214,12 +245,12 @@ def _holders(told: list[Told], dispatches: dict[int, Dispatch], lots: dict[int, 
         for move in one.act.moves:
             if move.lot not in lots:
                 continue
-            row = sums.setdefault((dispatch.customer_id, move.lot), [Decimal(0), Decimal(0), one.at, {}])
+            row = sums.setdefault((dispatch.customer.pk, move.lot), [Decimal(0), Decimal(0), one.at, {}])
             row[0] -= min(move.amount, 0)
             row[1] += max(move.amount, 0)
             row[2] = max(row[2], one.at)
             row[3][dispatch.pk] = dispatch
-    customers = {d.customer_id: d.customer for d in dispatches.values()}
+    customers = {d.customer.pk: d.customer for d in dispatches.values()}
     holders = [
         Holder(customers[who], lots[lot], sent, back, at, tuple(papers.values()))
         for (who, lot), (sent, back, at, papers) in sums.items()

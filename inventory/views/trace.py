@@ -6,16 +6,22 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
+from django.utils.safestring import SafeString
 
 from inventory.calc import trace
 from inventory.calc.balances import unit_of
 from inventory.calc.codes import BadCode, has_shape, read_code
 from inventory.documents import trace_words
 from inventory.documents.trace_flow import the_flow
+from inventory.models import Lot
 from inventory.queries.lots import by_code
 from inventory.queries.trace import Traced, find_lots, the_trace
 from inventory.views.common import asked_text, the_lot
 from workshop.charts.flow import flow_svg
+from workshop.kept import kept
+from workshop.measures import measures
+from workshop.models import Workshop
 from workshop.people import rights
 from workshop.web import door
 
@@ -38,8 +44,13 @@ def trace_start(request: HttpRequest) -> HttpResponse:
 
 @door(rights.SEE, "GET")
 def trace_lot(request: HttpRequest, code: str) -> HttpResponse:
-    """The whole trace of a lot on one page."""
-    lot = the_lot(code)
+    """The whole trace of a lot on one page; kept while nothing is written, for all who read alike."""
+    lot, whole, workshop = the_lot(code), "all" in request.GET, request.the_workshop  # type: ignore[attr-defined]
+    told = kept(("trace", lot.pk, whole, measures()), lambda: _told(lot, workshop, whole=whole))
+    return render(request, "inventory/trace_lot.html", {"lot": lot, "told": told})
+
+
+def _told(lot: Lot, workshop: Workshop, *, whole: bool) -> SafeString:
     told = the_trace(lot)
     unit = unit_of(counted=lot.material.counted)
     context = {
@@ -51,8 +62,9 @@ def trace_lot(request: HttpRequest, code: str) -> HttpResponse:
         "flow": flow_svg(the_flow(told)),
         "account_rows": trace_words.account_rows(told),
         "own_rows": trace_words.own_rows(told),
+        "the_workshop": workshop,
     }
-    return render(request, "inventory/trace_lot.html", context | _tables(told, whole="all" in request.GET))
+    return render_to_string("inventory/_trace_told.html", context | _tables(told, whole=whole))
 
 
 TABLES = ("in_rows", "out_rows", "here_rows")

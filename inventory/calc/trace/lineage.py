@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import NamedTuple
 
 STEP = Decimal("0.000000001")
 ZERO = Decimal(0)
@@ -16,9 +17,11 @@ Dest = int | str  # a lot, or the name of where else it went
 Pool = tuple[int, int | None]  # what of a lot is with whom
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
-    """A signed line: amount in g or units, mass of content in g, of a lot or of a named loss."""
+class Move(NamedTuple):
+    """A signed line: amount in g or units, mass of content in g, of a lot or of a named loss.
+
+    A tuple, since a long trace makes tens of thousands of them.
+    """
 
     lot: int | None
     amount: Decimal
