@@ -30,3 +30,8 @@ def kinds() -> dict[str, StageKind]:
 def kind_of(name: str) -> StageKind:
     """The kind called `name`. Raises KeyError for one that nobody wrote."""
     return kinds()[name]
+
+
+def read_again() -> None:
+    """Look into the folder once more: a module that was added since is a kind as well."""
+    _kinds.cache_clear()
