@@ -11,6 +11,7 @@ from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.batch import lot_in_role
+from batches.queries.rinsing import marc_holds
 from inventory.models import Lot, Material
 from workshop.fields import CountField, QuantityField
 from workshop.measures import measures
@@ -219,6 +220,14 @@ class RinseForm(WeighedForm):
     )
 
     field_order = ("once_key", "water", "off", "weighed_in", "celsius", "apart")
+
+    def prepare(self) -> None:
+        held = marc_holds(self.stage)
+        if held:
+            shown = measures().shown(held, "mL", 0)
+            self.fields[
+                "water"
+            ].help_text = f"The marc holds {shown}: as much water about halves its ethanol."
 
 
 class PressedForm(StageForm):

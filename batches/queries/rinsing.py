@@ -13,7 +13,8 @@ from batches.calc.rinse import Rinse, rinses
 from batches.calc.rinsed import Poured, Rinsed, rinsed
 from batches.models import Stage, StageAct
 from batches.queries.batch import standing_acts
-from batches.queries.jar import Jar
+from batches.queries.jar import Jar, jar_of
+from batches.queries.pours import poured_so_far
 from workshop.calc.working import Figure
 from workshop.models import Workshop
 
@@ -36,6 +37,18 @@ def marc_after(jar: Jar, pressed_ml: float, acts: Sequence[StageAct]) -> Rinsed 
     pours = [Poured(one.data["water_ml"], one.data["off_ml"], one.data["joins"]) for one in acts]
     retained = max(jar.liquid_ml - pressed_ml, 0.0)
     return rinsed(pressed_ml=pressed_ml, abv=jar.abv, retained_ml=retained, pours=pours)
+
+
+def marc_holds(stage: Stage) -> float | None:
+    """mL of liquid that the marc of an open pressing holds now; None where it cannot be said."""
+    jar, pressed_ml = jar_of(stage.batch), poured_so_far(stage)
+    if jar is None or jar.abv is None or not 0 < pressed_ml < jar.liquid_ml:
+        return None
+    try:
+        after = marc_after(jar, pressed_ml, rinses_of(stage))
+    except OutOfRange:
+        return None
+    return after.retained_ml if after else jar.liquid_ml - pressed_ml
 
 
 @dataclass(frozen=True, slots=True)

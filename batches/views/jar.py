@@ -45,12 +45,6 @@ def _label(stage: Stage, charged: StageAct) -> str:
     return reverse("batches:jar-label", args=[stage.batch.number])
 
 
-def rinse_context(stage: Stage) -> dict[str, Any]:
-    """What a rinse would do, beside the form."""
-    advice = rinsing.advise(stage, jars.jar_of(stage.batch), pours.poured_so_far(stage))
-    return {"advice": advice, "preview": "batches/stages/_rinse_advice.html"}
-
-
 ACTS = [
     ActSpec(
         "make_up",
@@ -107,7 +101,6 @@ ACTS = [
         rinse.rinse,
         forms.RinseForm,
         icon="rinse",
-        context=rinse_context,
     ),
     ActSpec("pressed", "Pressed", "The pressing is over", press.pressed, forms.PressedForm, icon="press"),
 ]

@@ -56,14 +56,14 @@ def percolate_panel(stage: Stage) -> dict[str, Any]:
         "others": [BY_NAME[name] for name in names[1:] if name in BY_NAME],
         "wanted": column.wanted.figures(),
         "drip": drip.figures() if drip else None,
-        "beside": _beside(column),
+        "pace": _pace(column),
         "fractions": standing_acts(stage, "fraction"),
         "drip_form": forms.DripForm(stage=stage) if column.phase == "dripping" else None,
         "picture": column_picture(column),
     }
 
 
-def _beside(column: percolation.Column) -> str:
+def _pace(column: percolation.Column) -> str:
     """Whether the drip that was read is too slow or too fast; nothing while it is neither."""
     drip, wanted = column.drip, column.wanted
     if drip is None or wanted.low_ml_min * 0.999 <= drip.ml_min <= wanted.high_ml_min * 1.001:

@@ -10,9 +10,11 @@ from django.utils.safestring import SafeString
 from workshop.charts import outlines, svg, vessels
 from workshop.charts.vessels import VesselDrawing
 
-_WIDTH: Final = 320.0
-_MIDDLE: Final = 110.0
-_SIZE: Final = 18.0
+_WIDTH: Final = 400.0
+_MIDDLE: Final = 100.0
+_SIZE: Final = 19.0
+_APART: Final = 28.0  # between two lines of words
+_SCALE: Final = 1.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,54 +29,38 @@ class ColumnPicture:
 
 
 def column_svg(picture: ColumnPicture, *, key: str = "column") -> SafeString:
-    """The column's picture, 320 px wide."""
-    outline = outlines.of("percolator", picture.vessel.capacity_ml)
-    height = outline.height + outline.foot + 44
-    ground = height - 10
+    """The column's picture, 400 px wide."""
+    outline = outlines.of("percolator", picture.vessel.capacity_ml, scale=_SCALE)
+    height = outline.height + outline.foot + 30
+    base = height - 10 - outline.foot
     cone = svg.tag(
         "g",
         vessels.draw(picture.vessel, outline),
-        transform=f"translate({svg.num(_MIDDLE)} {svg.num(ground)})",
+        transform=f"translate({svg.num(_MIDDLE)} {svg.num(height - 10)})",
     )
-    base = ground - outline.foot
-    level, marc = base - outline.at(picture.vessel.level), base - outline.at(picture.vessel.marc)
-    parts = [cone]
-    if picture.level_words:
-        parts.append(_said(level, picture.level_words))
-    if picture.herb_words:
-        low = max(marc, level + 28) if picture.level_words else marc
-        parts.append(_said(min(low, base - 30), picture.herb_words))
+    drip = base + 20
+    herb = min(base - outline.at(picture.vessel.marc), drip - _APART)
+    level = min(base - outline.at(picture.vessel.level), herb - _APART)
+    left = _MIDDLE + outline.width / 2 + 20
+    said = ((level, picture.level_words), (herb, picture.herb_words), (drip, picture.drip_words))
+    parts = [cone, *(_said(left, y, words) for y, words in said if words)]
     if picture.dripping:
-        parts += [_drop(_MIDDLE, base + 10 + step) for step in (0.0, 14.0)]
-    if picture.drip_words:
-        parts.append(_said(base + 16, picture.drip_words))
-    said = ", ".join(one for one in (picture.level_words, picture.herb_words, picture.drip_words) if one)
+        parts += [_drop(_MIDDLE, base + 8 + step) for step in (0.0, 14.0)]
     return svg.drawing(
         "".join(parts),
         width=_WIDTH,
         height=height,
         title=f"Percolator {picture.vessel.tag}",
-        desc=said or "Empty.",
+        desc=", ".join(words for _, words in said if words) or "Empty.",
         cls="column",
         key=key,
     )
 
 
-def _said(y: float, text: str) -> str:
-    """Words at the right, led to by a hairline."""
-    n = svg.num
-    line = svg.tag(
-        "path",
-        d=f"M{n(_MIDDLE + 62)} {n(y)}h14",
-        stroke=svg.SOFT,
-        stroke_width="1.5",
-        fill="none",
-        class_="s-soft",
-    )
-    lines = svg.wrap(text, _SIZE, _WIDTH - _MIDDLE - 84)
-    return line + "".join(
-        svg.words(_MIDDLE + 82, y + 6 + 22 * number, one, size=_SIZE) for number, one in enumerate(lines)
-    )
+def _said(left: float, y: float, text: str) -> str:
+    """Words at the right of the stand, on one line."""
+    shown = svg.wrap(text, _SIZE, _WIDTH - left - 6, lines=1)[0]
+    return svg.words(left, y + 6, shown, size=_SIZE)
 
 
 def _drop(x: float, y: float) -> str:
