@@ -12,7 +12,7 @@ from batches.calc.alcohol import density_from_abv, millilitres
 from batches.calc.amounts import Liquid, measured
 from batches.calc.errors import OutOfRange
 from batches.calc.mixing import blend
-from batches.models import BatchLot, Stage, StageAct, Vessel
+from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role, standing_acts
 from batches.queries.percolation import Column, need_column
 from batches.queries.stock import place_of
@@ -152,6 +152,35 @@ def percolated(
         when=when,
         at=at,
         data=data,
+        moves=moves,
+    )
+
+
+@transaction.atomic
+def column_lost(
+    *, stage: Stage, reason: str, by: Person, at: datetime, happened_at: datetime | None = None
+) -> StageAct:
+    """The whole column is thrown away before anything was collected: written off, and the batch ends."""
+    stage = logbook.lock_stage(stage)
+    batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
+    column, held = need_column(stage), _column_lot(stage)
+    if standing_acts(stage, "fraction"):
+        raise Refused("Something was collected already. Say that the column has run off, and weigh its marc.")
+    pure = column.liquid_ml * column.abv / 100
+    moves = logbook.Moves()
+    logbook.free_vessels(logbook.current_vessels(batch), at=when, moves=moves)
+    logbook.end_batch(batch, at=when, moves=moves, state=Batch.State.ENDED)
+    return logbook.post_and_log(
+        stage=stage,
+        act="column_lost",
+        kind="gone_bad",
+        lines=[*logbook.draw(held.lot, held.on_hand, pure_ml=pure), loss("gone_bad", held.on_hand, pure)],
+        caption="Thrown away: the whole column",
+        by=by,
+        when=when,
+        at=at,
+        data={"grams": float(held.on_hand)},
+        reason=reason,
         moves=moves,
     )
 

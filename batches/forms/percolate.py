@@ -99,6 +99,16 @@ class FractionForm(WeighedForm):
         field.queryset = field.queryset.exclude(form=Vessel.Form.PERCOLATOR)  # type: ignore[attr-defined]
 
 
+class ColumnLostForm(StageForm):
+    """The whole column is thrown away."""
+
+    reason = forms.CharField(
+        label="How it happened",
+        max_length=300,
+        help_text="All that is in the column is written off, and the batch ends. It can be undone.",
+    )
+
+
 class PercolatedForm(StageForm):
     """The end of a percolation."""
 

@@ -30,10 +30,10 @@ from workshop.errors import Refused
 
 FOLDED = ("filled", "poured_on", "fraction")
 NEXT = {
-    "moistened": ("packed", "note"),
-    "packed": ("filled", "note"),
-    "steeping": ("tap_opened", "poured_on", "note"),
-    "dripping": ("drip", "fraction", "poured_on", "percolated", "note"),
+    "moistened": ("packed", "note", "column_lost"),
+    "packed": ("filled", "note", "column_lost"),
+    "steeping": ("tap_opened", "poured_on", "note", "column_lost"),
+    "dripping": ("drip", "fraction", "poured_on", "percolated", "note", "column_lost"),
 }
 
 

@@ -32,6 +32,10 @@ ACTS = [
         "percolated", "It has run off", "The column has run off", percolate_off.percolated,
         forms.PercolatedForm, icon="done",
     ),
+    ActSpec(
+        "column_lost", "Thrown away", "The column is thrown away", percolate_off.column_lost,
+        forms.ColumnLostForm, icon="bad",
+    ),
 ]  # fmt: skip
 BY_NAME = {spec.name: spec for spec in ACTS}
 
@@ -53,7 +57,8 @@ def percolate_panel(stage: Stage) -> dict[str, Any]:
     return context | {
         "settings": settings,
         "next_act": BY_NAME[names[0]],
-        "others": [BY_NAME[name] for name in names[1:] if name in BY_NAME],
+        "others": [BY_NAME[name] for name in names[1:] if name in BY_NAME and name != "column_lost"],
+        "rest": [BY_NAME["column_lost"]],
         "wanted": column.wanted.figures(),
         "drip": drip.figures() if drip else None,
         "pace": _pace(column),

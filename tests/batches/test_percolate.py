@@ -26,7 +26,7 @@ from batches.queries.label_facts import herb_mg_per_ml
 from batches.queries.percolation import column_of
 from batches.stages import kind_of
 from batches.stages.base import BadSettings, StageFacts
-from inventory.models.postings import Movement
+from inventory.models.postings import Movement, Stock
 from tests import builders_percolate as shop
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_jar import a_batch as a_jar_batch
@@ -34,7 +34,6 @@ from tests.builders_jar import a_lot, a_place, a_spirit, a_vessel, typed
 from tests.builders_percolate import HOUR, step
 from workshop.errors import Refused
 from workshop.reminders.queries import coming_for
-from workshop.web import fresh_key
 
 pytestmark = pytest.mark.django_db
 MIN = timedelta(minutes=1)
@@ -310,54 +309,6 @@ def test_a_jar_is_not_moistened_and_a_percolator_not_charged() -> None:
         assert client.get(reverse("batches:act", args=[batch.number, 1, name])).status_code == code
 
 
-def test_through_the_screens_from_the_powder_to_the_percolate() -> None:
-    batch = shop.a_batch()
-    herb, menstruum = a_lot(moisture=0.09), a_spirit(60, 3000)
-    cone, receiver = a_vessel("R1", 1500, form="percolator"), a_vessel("B4", 2000, form="bottle")
-    client = Client()
-    client.force_login(a_maker())
-    where = reverse("batches:batch", args=[batch.number])
-
-    def do(order: int, name: str, **sent: Any) -> str:
-        url = reverse("batches:act", args=[batch.number, order, name])
-        answer = client.post(url, {"once_key": fresh_key(), **sent}, follow=True)
-        assert answer.status_code == 200, answer.context["form"].errors
-        return answer.content.decode().replace("\u00a0", " ").replace("&nbsp;", " ")
-
-    page = client.get(where).content.decode()
-    assert "Weigh in the herb and moisten it." in page and "no flame, spark or pilot light" in page
-    assert "Charge the jar" not in page and ">Charged" not in page
-    page = do(
-        1, "moistened", herb_lot=herb.pk, herb_g="200 g", menstruum_lot=menstruum.pk, menstruum="200 mL"
-    )
-    assert "It stands covered, then it is packed." in page
-    assert "Fill it with menstruum" in do(2, "packed", vessel=cone.pk)
-    page = do(2, "filled", lot=menstruum.pk, amount="500 mL")
-    assert "the tap closed." in page and "<svg" in page
-    assert "Read the drip." in do(2, "tap_opened")
-    page = do(2, "drip", drops="40", minutes="1 min")
-    assert "It drips faster than this much herb wants" in page
-    page = do(2, "drip", drops="18", minutes="1 min")
-    assert "At this drip it is through in 27 h" in page and "0.4 mL/min" in page and "18 drops/min" in page
-    page = do(2, "fraction", amount="170 mL", apart="on")
-    assert "kept apart" in page
-    do(2, "poured_on", lot=menstruum.pk, amount="300 mL")
-    page = do(2, "fraction", amount="450 mL", vessel=receiver.pk)
-    assert "in 2 fractions" in page
-    page = do(2, "percolated", marc="480 g")
-    assert "It stands to clear, cool and dark." in page
-    assert "B4" in client.get(reverse("batches:shelf")).content.decode()
-
-
-def test_the_shelf_offers_what_the_column_wants_next() -> None:
-    batch = shop.a_steeping_batch()
-    client = Client()
-    client.force_login(a_maker())
-    page = client.get(reverse("batches:shelf") + "?vessel=R1").content.decode()
-    assert reverse("batches:act", args=[batch.number, 2, "tap_opened"]) in page
-    assert reverse("batches:act", args=[batch.number, 2, "packed"]) not in page
-
-
 def test_packing_elsewhere_moves_the_lot_to_the_percolators_place() -> None:
     batch = shop.a_moistened_batch()
     cone = a_vessel("R2", 1500, form="percolator", place=a_place("Percolator stand"))
@@ -365,3 +316,26 @@ def test_packing_elsewhere_moves_the_lot_to_the_percolators_place() -> None:
     lot = lot_in_role(batch, "percolation")
     assert lot is not None and act.posting is not None
     assert Movement.objects.filter(posting=act.posting, place=cone.place, amount=lot.on_hand).exists()
+    undo_act(act=act, by=an_owner(), at=NOON + 3 * HOUR)
+    assert Stock.objects.get(lot=lot.lot, place=cone.place).on_hand == 0
+    back = lot_in_role(batch, "percolation")
+    assert back is not None and back.on_hand == lot.on_hand
+
+
+def test_a_column_thrown_away_ends_its_batch_and_can_come_back() -> None:
+    batch = shop.a_steeping_batch()
+    act = percolate_off.column_lost(stage=step(batch), reason="it moulded", by=a_maker(), at=NOON + 3 * HOUR)
+    batch.refresh_from_db()
+    assert batch.state == Batch.State.ENDED and lot_in_role(batch, "percolation") is None
+    assert not Occupancy.objects.filter(stage__batch=batch, during__endswith__isnull=True).exists()
+    told = whole(balances(batch, batch.stages.all()))
+    assert [loss.kind for loss in told.losses] == ["gone_bad"] and sums(batch) == {Decimal(0)}
+    undo_act(act=act, by=an_owner(), at=NOON + 4 * HOUR)
+    column = column_of(batch)
+    assert column is not None and column.phase == "steeping" and step(batch).state == Stage.State.OPEN
+
+
+def test_a_column_that_gave_something_is_not_thrown_away() -> None:
+    batch = shop.a_collected_batch()
+    with pytest.raises(Refused, match="Say that the column has run off"):
+        percolate_off.column_lost(stage=step(batch), reason="x", by=a_maker(), at=NOON + 80 * HOUR)
