@@ -12,8 +12,7 @@ from batches.calc.amounts import measured
 from batches.calc.decoction import ethanol_left, pot_ml
 from batches.calc.errors import OutOfRange
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
-from batches.queries.batch import HeldLot, lot_in_role, standing_acts
-from batches.queries.combining import last_act
+from batches.queries.batch import HeldLot, last_act, lot_in_role, standing_acts
 from batches.queries.pot import Pot, band_of, line_shortfall_ml, pot_of
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss

@@ -10,8 +10,7 @@ from batches import logbook
 from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct
-from batches.queries.batch import HeldLot, lot_in_role
-from batches.queries.combining import last_act
+from batches.queries.batch import HeldLot, last_act, lot_in_role
 from batches.queries.stock import at_most, place_of
 from inventory.ledger import Line, Strength, loss
 from inventory.models import Lot

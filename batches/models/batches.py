@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pgtrigger
 from django.conf import settings
 from django.db import models
@@ -37,6 +39,8 @@ class Batch(models.Model):
     note = models.TextField(blank=True)
     created_at = models.DateTimeField()
     created_by = models.ForeignKey(PERSON, on_delete=models.PROTECT, related_name="+")
+
+    read: Any = None  # what a page that only looks has fetched already: `batches.queries.batch.read_once`
 
     class Meta:
         ordering = ["-number"]

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from batches.models import Batch, BatchLot, Stage
+from batches.queries.batch import lots_of
 from batches.stages import kind_of
 from inventory.calc.kinds import LOSSES
 from inventory.calc.volumes import volume_ml
@@ -79,8 +80,7 @@ def balances(batch: Batch, stages: Iterable[Stage]) -> list[Balance]:
     titles = {stage.pk: kind_of(stage.kind).title for stage in stages}
     for row in _movements(list(titles)):
         by_stage[int(row.posting.source_ref)].append(row)
-    with_herb = BatchLot.objects.filter(batch=batch, role__in=WITH_HERB).values_list("lot", flat=True)
-    solid = frozenset(with_herb)
+    solid = frozenset(entry.lot_id for entry in lots_of(batch) if entry.role in WITH_HERB)
     return [_account(titles[pk], by_stage[pk], solid) for pk in titles if by_stage[pk]]
 
 

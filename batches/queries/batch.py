@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import Sum, prefetch_related_objects
 
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
 from batches.stages import kind_of, kinds
@@ -52,6 +53,51 @@ def batch_by_number(number: int) -> Batch | None:
     return Batch.objects.select_related("version__formula__product", "herb").filter(number=number).first()
 
 
+@dataclass(frozen=True, slots=True)
+class Read:
+    """The whole story of a batch, latest first, and its lots with their stock, oldest first."""
+
+    acts: Sequence[StageAct]
+    held: Sequence[HeldLot]
+
+
+def read_once(batch: Batch) -> None:
+    """Fetch steps, lots and story for all that a page asks of them. An action never does: it changes them."""
+    batch.read = None
+    prefetch_related_objects([batch], "stages")
+    batch.read = Read(_acts(batch), held_lots(batch))
+
+
+def _acts(batch: Batch) -> list[StageAct]:
+    rows = StageAct.objects.filter(stage__batch=batch).order_by("-at", "-pk")
+    return list(rows.select_related("by", "stage", "undone_by", "posting__reversed_by"))
+
+
+def lots_of(batch: Batch) -> Sequence[BatchLot]:
+    """The lots of the batch with their goods and steps, oldest first."""
+    if batch.read is not None:
+        return [row.entry for row in batch.read.held]
+    return list(batch.lots.select_related("lot__material", "stage"))
+
+
+def batch_acts(batch: Batch, *names: str) -> list[StageAct]:
+    """Acts of these names in the whole batch that were not undone, oldest first."""
+    if batch.read is not None:
+        return _standing(batch.read.acts, names)
+    rows = StageAct.objects.filter(stage__batch=batch, undoes__isnull=True, undone_by__isnull=True)
+    return list(rows.filter(act__in=names).order_by("pk"))
+
+
+def _standing(acts: Iterable[StageAct], names: Sequence[str]) -> list[StageAct]:
+    found = (act for act in acts if act.undoes_id is None and not _is_undone(act))
+    return sorted((act for act in found if not names or act.act in names), key=lambda act: act.pk)
+
+
+def last_act(batch: Batch, name: str) -> StageAct | None:
+    """The latest standing act of a name in the batch."""
+    return next(reversed(batch_acts(batch, name)), None)
+
+
 def stage_rows(batch: Batch) -> list[StageRow]:
     return [StageRow(stage, kind_of(stage.kind)) for stage in batch.stages.all()]
 
@@ -71,11 +117,7 @@ def acts_at(stage: Stage) -> list[str]:
 
 def story(batch: Batch) -> list[StoryLine]:
     """Acts of the batch, latest first."""
-    acts = (
-        StageAct.objects.filter(stage__batch=batch)
-        .select_related("by", "stage", "undone_by", "posting__reversed_by")
-        .order_by("-at", "-pk")
-    )
+    acts = batch.read.acts if batch.read is not None else _acts(batch)
     return [StoryLine(act, _is_undone(act)) for act in acts]
 
 
@@ -117,9 +159,11 @@ def _is_undone(act: StageAct) -> bool:
     return getattr(act, "undone_by", None) is not None
 
 
-def held_lots(batch: Batch) -> list[HeldLot]:
+def held_lots(batch: Batch) -> Sequence[HeldLot]:
     """Every lot of the batch with its stock, oldest first."""
-    entries = list(batch.lots.select_related("lot__material", "stage"))
+    if batch.read is not None:
+        return batch.read.held  # type: ignore[no-any-return]
+    entries = lots_of(batch)
     sums = dict(
         Stock.objects.filter(lot__in=[entry.lot_id for entry in entries])
         .values_list("lot")
@@ -147,6 +191,8 @@ def charged_at(batch: Batch) -> datetime | None:
 
 def standing_acts(stage: Stage, *names: str) -> list[StageAct]:
     """Acts of a stage that were not undone, oldest first."""
+    if Stage.batch.is_cached(stage) and stage.batch.read is not None:  # type: ignore[attr-defined]
+        return [act for act in _standing(stage.batch.read.acts, names) if act.stage_id == stage.pk]
     rows = stage.acts.filter(undoes__isnull=True, undone_by__isnull=True)
     if names:
         rows = rows.filter(act__in=names)

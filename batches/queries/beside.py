@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from batches.models import Batch, StageAct
+from batches.models import Batch
+from batches.queries.batch import batch_acts
 
 ACTS = (
     "charge",
@@ -79,7 +80,4 @@ def _of(
 
 def _done(batch: Batch) -> dict[str, dict[str, Any]]:
     """The data of the latest standing act of each name."""
-    rows = StageAct.objects.filter(
-        stage__batch=batch, act__in=ACTS, undoes__isnull=True, undone_by__isnull=True
-    )
-    return {act.act: act.data for act in rows.order_by("pk")}
+    return {act.act: act.data for act in batch_acts(batch, *ACTS)}

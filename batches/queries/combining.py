@@ -16,8 +16,8 @@ from batches.calc.mixing import blend, to_target
 from batches.calc.mixtures import Dilution
 from batches.calc.uncertain import Known, Uncertain, combined_strength
 from batches.calc.ways_out import WaysOut, ways_out
-from batches.models import Batch, BatchLot, StageAct
-from batches.queries.batch import HeldLot, lot_in_role
+from batches.models import Batch, BatchLot
+from batches.queries.batch import HeldLot, last_act, lot_in_role
 from batches.queries.jar import U_VOLUME, jar_of
 
 MOST_USUAL = 0.10
@@ -161,9 +161,3 @@ def herb_in(
         pressed_ml=jar.liquid_ml * carried * tincture_share / used,
         final_ml=final_ml,
     )
-
-
-def last_act(batch: Batch, name: str) -> StageAct | None:
-    """The latest standing act of a name in the batch."""
-    rows = StageAct.objects.filter(stage__batch=batch, act=name, undoes__isnull=True, undone_by__isnull=True)
-    return rows.order_by("-pk").first()

@@ -17,8 +17,8 @@ from batches.calc.mixing import with_plant_water
 from batches.calc.mixtures import InTheJar
 from batches.calc.result import with_lots
 from batches.calc.uncertain import Known, Uncertain, jar_strength
-from batches.models import Batch, Occupancy, Stage, StageAct
-from batches.queries.batch import standing_acts
+from batches.models import Batch, Occupancy, Stage
+from batches.queries.batch import batch_acts, standing_acts
 from batches.stages import kind_of
 from inventory.models import Lot
 from workshop.calc.working import Figure
@@ -90,14 +90,10 @@ class Jar:
 
 def jar_of(batch: Batch) -> Jar | None:
     """The jar of a batch once it was charged (or adopted); None before."""
-    stage = batch.stages.filter(kind="macerate").first()
+    stage = next((one for one in batch.stages.all() if one.kind == "macerate"), None)
     if stage is None or stage.opened_at is None:
         return None
-    prepared = list(
-        StageAct.objects.filter(
-            stage__batch=batch, act__in=CHARGED, undoes__isnull=True, undone_by__isnull=True
-        ).order_by("pk")
-    )
+    prepared = batch_acts(batch, *CHARGED)
     if not prepared:
         return None
     vessel = Occupancy.objects.filter(stage=stage).select_related("vessel__place", "lot").last()

@@ -13,8 +13,8 @@ from batches.labels.facts import ALL, TINCTURE, Ingredient, LabelFacts
 from batches.labels.jar import JarLabel
 from batches.models import Batch, BottlingRun, FormulaVersion
 from batches.queries import percolation
+from batches.queries.batch import last_act
 from batches.queries.bottling import density_of
-from batches.queries.combining import last_act
 from batches.queries.jar import jar_of
 from inventory.calc.days import day_of
 from inventory.models import Lot, Material

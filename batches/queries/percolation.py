@@ -17,8 +17,7 @@ from batches.calc.extraction import dry_matter_g
 from batches.calc.mixing import blend, with_plant_water
 from batches.calc.mixtures import Blend
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
-from batches.queries.batch import standing_acts
-from batches.queries.combining import last_act
+from batches.queries.batch import last_act, standing_acts
 from batches.queries.stock import drawn
 from batches.stages import kind_of
 from batches.stages.percolate import Percolate

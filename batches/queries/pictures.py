@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString
 
 from batches.calc.decoction import pot_area_cm2
 from batches.models import Batch, BatchLot, Reading
+from batches.queries.batch import lots_of
 from batches.queries.combining import AtHand, Landing
 from batches.queries.jar import Jar
 from batches.queries.pot import Pot, band_of
@@ -58,9 +59,9 @@ def ladder(
 
 
 def _strongest(batch: Batch) -> float | None:
-    rows = batch.lots.filter(role__in=[BatchLot.Role.COMBINED, BatchLot.Role.BULK], lot__abv__isnull=False)
-    last = rows.select_related("lot").order_by("-pk").first()
-    return last.lot.abv if last else None
+    roles = (BatchLot.Role.COMBINED, BatchLot.Role.BULK)
+    known = [entry.lot.abv for entry in lots_of(batch) if entry.role in roles and entry.lot.abv is not None]
+    return known[-1] if known else None
 
 
 def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:

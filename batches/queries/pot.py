@@ -26,8 +26,8 @@ from batches.calc.extraction import dry_matter_g
 from batches.calc.heat import simmering_rate_ml_h
 from batches.calc.mixing import to_target
 from batches.calc.mixtures import Dilution
-from batches.models import Batch, Reading, Stage, StageAct, Vessel
-from batches.queries.batch import standing_acts
+from batches.models import Batch, Reading, Stage, Vessel
+from batches.queries.batch import last_act, standing_acts
 from batches.queries.jar import Noted, jar_of
 from batches.stages import kind_of
 from workshop.calc.working import Figure
@@ -73,7 +73,7 @@ class Pot:
 
 def target_of(batch: Batch) -> Dilution | None:
     """The water extract wanted, solved again from the tincture as pressed; None without a target."""
-    return target_from(batch, _last(batch, "pressed"))
+    return target_from(batch, last_act(batch, "pressed"))
 
 
 def target_from(batch: Batch, pressed: Noted | None) -> Dilution | None:
@@ -89,7 +89,7 @@ def target_from(batch: Batch, pressed: Noted | None) -> Dilution | None:
 
 def start_water_needs(batch: Batch) -> tuple[float, float]:
     """Dry matter (g) in the pot and the liquid (mL) that the wet marc brings."""
-    jar, pressed = jar_of(batch), _last(batch, "pressed")
+    jar, pressed = jar_of(batch), last_act(batch, "pressed")
     dry = dry_matter_g(jar.herb_g, jar.moisture) if jar and jar.herb_g else 0.0
     return dry, (pressed.data.get("retained_ml") or 0.0) if pressed else 0.0
 
@@ -158,11 +158,6 @@ def fold_pot(
 def line_shortfall_ml(pot: Pot) -> float:
     """mL that bring the pot back to where it started: what "topped to the line" adds."""
     return max(0.0, pot.start_ml - pot.now_ml)
-
-
-def _last(batch: Batch, act: str) -> StageAct | None:
-    rows = StageAct.objects.filter(stage__batch=batch, act=act, undoes__isnull=True, undone_by__isnull=True)
-    return rows.order_by("-pk").first()
 
 
 def _readings(stage: Stage) -> list[Reading]:

@@ -13,7 +13,7 @@ from batches.queries import pictures
 from batches.queries.balance import balances, whole
 from batches.queries.batch_list import batch_lines
 from batches.queries.beside import plan_beside
-from batches.queries.jar import jar_of
+from batches.queries.jar import Jar, jar_of
 from batches.queries.shelf_sentence import counted
 from batches.views.registry import ACTS, PANELS
 from workshop import clock
@@ -33,6 +33,7 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
 
 
 def _context(batch: Batch, floor: float) -> dict[str, Any]:
+    look.read_once(batch)
     rows = look.stage_rows(batch)
     current = look.current_stage(rows)
     steps = balances(batch, [row.stage for row in rows])
@@ -58,13 +59,13 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
         if context.get("in_window"):
             context["offers"].sort(key=lambda spec: spec.name != "press_now")
     if current is None or current.stage.kind in LADDERED:
-        context.setdefault("ladder", _ladder(batch, floor))
+        jar = context["jar"] if "jar" in context else jar_of(batch)
+        context.setdefault("ladder", _ladder(batch, jar, floor))
     return context
 
 
-def _ladder(batch: Batch, floor: float) -> Any:
+def _ladder(batch: Batch, jar: Jar | None, floor: float) -> Any:
     """Spirit to bottle, once there is a jar whose strength is known."""
-    jar = jar_of(batch)
     return pictures.ladder(batch, jar=jar, floor=floor) if jar is not None and jar.known else ""
 
 

@@ -12,6 +12,7 @@ from batches.models import Occupancy, Stage
 from batches.queries import combining, looks, pictures, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
+from batches.queries.batch import last_act
 from batches.stages import kind_of
 from batches.stages.base import StageFacts
 from batches.views.spec import ActSpec
@@ -51,7 +52,7 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
     """The pot: what is in it, when it is there, and the caution before any heat."""
     batch, kind, at = stage.batch, kind_of(stage.kind), clock.now()
     pot_now = pots.pot_of(stage, at)
-    pressed = combining.last_act(batch, "pressed")
+    pressed = last_act(batch, "pressed")
     ethanol = pressed.data.get("marc_ethanol_ml") if pressed else None
     settings = kind.read(stage.settings)
     context: dict[str, Any] = {
@@ -179,7 +180,7 @@ def _ways(hand: combining.AtHand) -> dict[str, Any]:
 
 def settle_panel(stage: Stage) -> dict[str, Any]:
     """What stands to clear."""
-    done = combining.last_act(stage.batch, "combined")
+    done = last_act(stage.batch, "combined")
     settings = kind_of(stage.kind).read(stage.settings)
     return {"combined": done.data if done else None, "settings": settings}
 

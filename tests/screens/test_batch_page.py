@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import timedelta
 from html import unescape
 from typing import Any
 
 import pytest
 from django.conf import LazySettings
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from batches.models import Reading
+from batches.actions.undo import undo_act
+from batches.models import Batch, Reading, Stage
+from batches.queries import batch as look
+from batches.queries.jar import jar_of
 from tests import builders_batches as planned
 from tests import builders_jar as jars
+from tests import builders_percolate as cone
 from tests import builders_shelf as shop
-from tests.builders import a_maker, a_workshop
+from tests.builders import a_maker, a_workshop, an_owner
 from workshop import clock
 from workshop.web import fresh_key
 
@@ -111,3 +118,50 @@ def test_a_picture_is_shown_to_the_workshop_only(maker: Client, client: Client) 
     assert b"".join(answer.streaming_content)[:3] == b"\xff\xd8\xff"  # a JPEG starts so (ITU-T T.81, B.1.1.3)
     assert client.get(url).status_code == 302
     assert maker.get(reverse("batches:photo", args=[photo.pk + 1])).status_code == 404
+
+
+BATCHES: dict[str, Callable[[], Batch]] = {
+    "to weigh in": lambda: jars.a_batch(),
+    "in the jar": lambda: shop.a_jar(),
+    "pressed": lambda: jars.a_pressed_batch(),
+    "on the heat": lambda: shop.a_pot_on(),
+    "strained": lambda: jars.a_strained_batch(),
+    "to combine": lambda: shop.a_batch_to_combine(),
+    "settling": lambda: shop.a_settling_batch(),
+    "in bulk": lambda: jars.a_bulk_batch(),
+    "moistened": lambda: cone.a_moistened_batch(),
+    "dripping": lambda: cone.a_dripping_batch(),
+    "percolated": lambda: cone.a_percolated_batch(),
+}
+# Its form asks for the vessels that are free and its ways out for the spirits at hand: six queries more.
+MORE = {"strained": 21, "to combine": 21}
+
+
+@pytest.mark.parametrize("state", BATCHES)
+def test_the_page_asks_the_database_few_things(state: str, maker: Client) -> None:
+    batch = BATCHES[state]()
+    url = reverse("batches:batch", args=[batch.number])
+    maker.get(url)
+    with CaptureQueriesContext(connection) as asked:
+        assert maker.get(url).status_code == 200
+    assert len(asked) <= MORE.get(state, 15), [query["sql"][:120] for query in asked]
+
+
+def test_the_page_reads_the_story_as_an_action_reads_it() -> None:
+    """What the page has fetched at once says the same as asking for each thing, undone acts among it."""
+    a_workshop()
+    batch = shop.a_pot_on()
+    other = Batch.objects.get(pk=batch.pk)
+    look.read_once(other)
+    assert jar_of(other) == jar_of(batch)
+    for stage in other.stages.all():
+        assert look.standing_acts(stage) == look.standing_acts(Stage.objects.get(pk=stage.pk))
+    for name in ("charge", "pressed", "set_pot", "pour", "shake"):
+        assert look.last_act(other, name) == look.last_act(batch, name)
+        assert look.batch_acts(other, name) == look.batch_acts(batch, name)
+    took_back = look.last_act(batch, "set_pot")
+    assert took_back is not None
+    undo_act(act=took_back, reason="wrong pot", by=an_owner(), at=took_back.at)
+    look.read_once(other)
+    assert look.last_act(other, "set_pot") is None is look.last_act(batch, "set_pot")
+    assert [line.act for line in look.story(other)] == [line.act for line in look.story(batch)]
