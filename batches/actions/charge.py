@@ -12,9 +12,11 @@ from batches import logbook
 from batches.calc.amounts import Liquid, from_mass, measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
-from batches.queries.jar import charge_strength, usual_moisture
+from batches.queries.charging import jar_after_charging
+from batches.queries.jar import usual_moisture
+from batches.queries.liquids import Nature, nature_of
 from batches.queries.stock import drawn
-from inventory.ledger import Line, Strength
+from inventory.ledger import Line
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
@@ -47,15 +49,15 @@ def charge(
     """
     stage = logbook.lock_stage(stage)
     batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
-    liquid, abv = _poured(menstruum_lot, menstruum, celsius)
+    liquid, poured = _poured(menstruum_lot, menstruum, celsius)
     herbs = [(lot, to_stock(float(grams))) for lot, grams in herbs]  # ounces have more decimals than stock
     herb_g = sum((grams for _, grams in herbs), Decimal(0))
     if herb_g <= 0:
         raise Refused("Herb: weigh in more than 0 g.", field="herb_g")
     moisture = _moisture(herbs, herb_g)
     _refuse_small(vessel, liquid, float(herb_g))
-    in_jar, sure = charge_strength(
-        menstruum_ml=liquid.ml, abv=abv, abv_u=menstruum_lot.abv_u, herb_g=float(herb_g), moisture=moisture
+    in_jar = jar_after_charging(
+        poured, liquid, abv_u=menstruum_lot.abv_u, herb_g=float(herb_g), moisture=moisture
     )
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
@@ -65,16 +67,20 @@ def charge(
         batch=batch, stage=macerate, role=BatchLot.Role.MACERATION, by=by, at=when, moisture=moisture
     )
     logbook.take_vessel(vessel, macerate, lot=lot, at=when, moves=moves)
-    menstruum_g, pure = to_stock(liquid.g), liquid.ml * abv / 100
-    strength = Strength(in_jar.abv, Lot.Basis.BALANCE, sure.u, 1000 * in_jar.g / in_jar.ml)
-    caption = (
-        f"Charged {vessel.tag}: {show(herb_g, 'g', 1)} of herb with "
-        f"{show(liquid.ml, 'mL', 0)} of {show(abv, '% vol', 1)}"
-    )
+    menstruum_g, pure = to_stock(liquid.g), liquid.ml * in_jar.menstruum_abv / 100
+    of = show(in_jar.menstruum_abv, "% vol", 1) if poured.is_plain else str(menstruum_lot.material)
+    caption = f"Charged {vessel.tag}: {show(herb_g, 'g', 1)} of herb with {show(liquid.ml, 'mL', 0)} of {of}"
     lines = [line for herb, grams in herbs for line in logbook.draw(herb, grams)]
     lines += logbook.draw(menstruum_lot, menstruum_g, pure_ml=pure)
     lines.append(
-        Line(herb_g + menstruum_g, lot, vessel.place, strength=strength, sets_strength=True, pure_ml=pure)
+        Line(
+            herb_g + menstruum_g,
+            lot,
+            vessel.place,
+            strength=in_jar.strength,
+            sets_strength=True,
+            pure_ml=pure,
+        )
     )
     data = {
         "lot": lot.code,
@@ -85,11 +91,7 @@ def charge(
         "menstruum_lot": menstruum_lot.code,
         "menstruum_ml": liquid.ml,
         "menstruum_g": liquid.g,
-        "menstruum_abv": abv,
-        "jar_ml": in_jar.ml,
-        "jar_abv": in_jar.abv,
-        "u": sure.u,
-        "chief": sure.chief,
+        **in_jar.data,
     }
     return logbook.post_and_log(
         stage=stage,
@@ -105,17 +107,18 @@ def charge(
     )
 
 
-def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid, float]:
-    if lot.abv is None:
+def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid, Nature]:
+    nature = nature_of(lot)
+    if not nature.known:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="menstruum_lot")
     try:
-        grams = drawn(lot, to_stock(measured(typed, lot.abv, celsius).g))
-        poured = from_mass(float(grams), lot.abv)
+        grams = drawn(lot, to_stock(measured(typed, nature.abv, celsius, nature.density).g))
+        poured = from_mass(float(grams), nature.abv, nature.density)
     except OutOfRange as reason:
         raise Refused(str(reason), field="menstruum") from reason
     if grams <= 0:
         raise Refused("Menstruum: more than 0. Give what was poured.", field="menstruum")
-    return poured, lot.abv
+    return poured, nature
 
 
 def _moisture(herbs: Sequence[Weighed], herb_g: Decimal) -> float:

@@ -152,7 +152,7 @@ def _sums(
 def _lines(run: BottlingRun, sums: Sums, count: int, spoiled: int) -> list[Line]:
     bulk, finished = run.bulk, run.finished
     assert finished is not None
-    strength = Strength(bulk.abv, bulk.abv_basis, bulk.abv_u, sums.density)
+    strength = Strength(bulk.abv, bulk.abv_basis, bulk.abv_u, sums.density, bulk.composition)
     bulk_place = place_of(bulk, sums.drawn_g)
     lines = [Line(-sums.drawn_g, bulk, bulk_place, pure_ml=_minus(sums.pure(sums.drawn_g)))]
     bottles = Decimal(count + spoiled)

@@ -8,14 +8,15 @@ from django.db import transaction
 
 from batches import logbook
 from batches.calc.amounts import from_mass, measured
-from batches.calc.combine import top_up as mixed_after
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct
 from batches.queries.batch import HeldLot, lot_in_role
+from batches.queries.charging import jar_after_pouring
 from batches.queries.jar import Jar, jar_of
+from batches.queries.liquids import nature_of
 from batches.queries.stock import drawn, place_of
 from inventory.calc.kinds import KINDS
-from inventory.ledger import Line, Strength, loss
+from inventory.ledger import Line, loss
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
@@ -41,19 +42,18 @@ def top_up(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
-    if lot.abv is None:
+    nature = nature_of(lot)
+    if not nature.known:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="lot")
     try:
-        grams = drawn(lot, to_stock(measured(amount, lot.abv, celsius).g))
-        poured = from_mass(float(grams), lot.abv)
+        grams = drawn(lot, to_stock(measured(amount, nature.abv, celsius, nature.density).g))
+        poured = from_mass(float(grams), nature.abv, nature.density)
     except OutOfRange as reason:
         raise Refused(str(reason), field="amount") from reason
-    strength, stands = None, ""
-    if jar.abv is not None:
-        after = mixed_after(jar_ml=jar.liquid_ml, jar_abv=jar.abv, added_ml=poured.ml, added_abv=lot.abv)
-        strength = Strength(after.abv, Lot.Basis.BALANCE, jar.u, 1000 * after.g / after.ml)
-        stands = f": the jar stands at {show(after.abv, '% vol', 1)}"
-    place, pure = place_of(held.lot, held.on_hand), poured.ml * lot.abv / 100
+    abv = nature.abv or 0.0
+    strength, data = jar_after_pouring(jar, nature, poured)
+    stands = f": the jar stands at {show(strength.abv, '% vol', 1)}" if strength and strength.abv else ""
+    place, pure = place_of(held.lot, held.on_hand), poured.ml * abv / 100
     lines = logbook.draw(lot, grams, pure_ml=pure)
     lines.append(
         Line(grams, held.lot, place, strength=strength, sets_strength=strength is not None, pure_ml=pure)
@@ -67,7 +67,7 @@ def top_up(
         by=by,
         when=when,
         at=at,
-        data={"added_ml": poured.ml, "added_abv": lot.abv, "lot": lot.code},
+        data={**data, "lot": lot.code},
     )
 
 
@@ -91,8 +91,9 @@ def take_out(
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
     whole = amount is None
-    grams = held.on_hand if amount is None else to_stock(measured(amount, jar.abv).g)
-    ml = jar.liquid_ml if amount is None else measured(amount, jar.abv).ml
+    out = None if amount is None else measured(amount, jar.abv, None, jar.density)
+    grams = held.on_hand if out is None else to_stock(out.g)
+    ml = jar.liquid_ml if out is None else out.ml
     if grams > held.on_hand or (not whole and ml > jar.liquid_ml):
         raise Refused(
             f"The jar holds about {show(jar.liquid_ml, 'mL', 0)} of liquid, less than that.", field="amount"

@@ -8,14 +8,13 @@ from datetime import datetime
 from django.db import transaction
 
 from batches import logbook
-from batches.calc.mixing import blend
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
+from batches.queries.charging import jar_after_joining
 from batches.queries.jar import Jar, jar_of
 from batches.queries.stock import place_of
 from batches.queries.vessels import contents_ml
 from inventory.ledger import Line, Strength
-from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -83,11 +82,10 @@ def join(
         raise Refused("Both jars must be known, herb and strength, to be joined.", field="other")
     seats = [seat.vessel for seat in logbook.current_vessels(stage.batch, lot=held.lot)]
     _refuse_small(seats, _room_ml(jar) + _room_ml(their_jar), "other")
-    mixed = blend([(jar.liquid_ml, jar.abv), (their_jar.liquid_ml, their_jar.abv)])
+    strength, data = jar_after_joining(jar, their_jar)
     moves, pure = logbook.Moves(), their_jar.ethanol_ml
     logbook.free_vessels(logbook.current_vessels(other.batch), at=when, moves=moves)
     logbook.end_batch(other.batch, at=when, moves=moves, state=Batch.State.ENDED)
-    strength = Strength(mixed.abv, Lot.Basis.BALANCE, jar.u, 1000 * mixed.g / mixed.ml)
     place = place_of(held.lot, held.on_hand)
     lines = logbook.draw(their.lot, their.on_hand, pure_ml=pure)
     lines.append(Line(their.on_hand, held.lot, place, strength=strength, sets_strength=True, pure_ml=pure))
@@ -96,13 +94,12 @@ def join(
         act="join",
         kind="joined",
         lines=lines,
-        caption=f"Joined with {other.batch}: {show(mixed.ml, 'mL', 0)} at {show(mixed.abv, '% vol', 1)}",
+        caption=f"Joined with {other.batch}{_stands(strength)}",
         by=by,
         when=when,
         at=at,
         data={
-            "added_ml": their_jar.liquid_ml,
-            "added_abv": their_jar.abv,
+            **data,
             "added_herb_g": their_jar.herb_g,
             "added_moisture": their_jar.moisture,
             "from": other.batch.number,
@@ -110,6 +107,10 @@ def join(
         moves=moves,
         uses_of=other.batch,
     )
+
+
+def _stands(strength: Strength | None) -> str:
+    return f": it stands at {show(strength.abv, '% vol', 1)}" if strength and strength.abv else ""
 
 
 def _room_ml(jar: Jar) -> float:

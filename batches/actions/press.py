@@ -16,6 +16,7 @@ from batches.calc.extraction import pressed as held_back
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import Jar, jar_of
+from batches.queries.liquids import strength_of
 from batches.queries.pours import poured_so_far
 from batches.queries.rinsing import CameOff, came_off, rinses_of
 from batches.queries.stock import place_of
@@ -51,7 +52,7 @@ def pour(
             "The marc was rinsed since: what comes off now is the rinse. Undo the rinse to pour on."
         )
     try:
-        liquid = measured(amount, jar.abv, celsius)
+        liquid = measured(amount, jar.abv, celsius, jar.density)
     except OutOfRange as reason:
         raise Refused(str(reason), field="amount") from reason
     if liquid.ml <= 0:
@@ -236,6 +237,8 @@ def _held_back(jar: Jar, total_ml: float) -> Pressing | None:
 
 
 def _strength(jar: Jar, abv: float | None) -> Strength | None:
+    if jar.made_of is not None and not jar.made_of.is_plain:
+        return strength_of(jar.made_of, u=jar.u)
     if abv is None:
         return None
     return Strength(abv, Lot.Basis.BALANCE, jar.u, density_from_abv(abv))

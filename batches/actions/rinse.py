@@ -40,6 +40,7 @@ def rinse(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     held_ml, abv = _marc(stage)
+    _refuse_other_than_spirit(stage)
     poured = _measured(water, 0.0, None, "water")
     if poured.ml <= 0:
         raise Refused("Water: more than 0.", field="water")
@@ -83,6 +84,12 @@ def _marc(stage: Stage) -> tuple[float, float]:
     if held <= 0:
         raise Refused("By what came off the marc holds nothing. Check the pours before you rinse it.")
     return held, abv
+
+
+def _refuse_other_than_spirit(stage: Stage) -> None:
+    jar = jar_of(stage.batch)
+    if jar is not None and jar.density is not None:
+        raise Refused("A rinse is reckoned for spirit and water alone; this jar holds something else too.")
 
 
 def _measured(typed: Quantity, abv: float, celsius: Quantity | None, field: str) -> Liquid:

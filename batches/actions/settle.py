@@ -11,6 +11,7 @@ from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct
 from batches.queries.batch import HeldLot, last_act, lot_in_role
+from batches.queries.liquids import own_density
 from batches.queries.stock import at_most, place_of
 from inventory.ledger import Line, Strength, loss
 from inventory.models import Lot
@@ -102,7 +103,9 @@ def decanted(
     abv = before.lot.abv
     clear_g = before.on_hand
     if clear is not None:
-        clear_g = at_most(before.lot, to_stock(_measured(clear, abv, celsius, "clear")))
+        clear_g = at_most(
+            before.lot, to_stock(_measured(clear, abv, celsius, "clear", own_density(before.lot)))
+        )
     if not 0 < clear_g <= before.on_hand:
         raise Refused(
             f"There are {show(before.on_hand, 'g', 0)} to decant; the clear part is some of that.",
@@ -116,7 +119,8 @@ def decanted(
     pure = _pure_ml(before)
     strength = None
     if abv is not None:
-        strength = Strength(abv, before.lot.abv_basis, before.lot.abv_u, before.lot.density_20)
+        lot_is = before.lot
+        strength = Strength(abv, lot_is.abv_basis, lot_is.abv_u, lot_is.density_20, lot_is.composition)
     place = place_of(before.lot, before.on_hand)
     lines = logbook.draw(before.lot, before.on_hand, pure_ml=pure)
     lines.append(
@@ -168,8 +172,14 @@ def _pure_ml(held: HeldLot) -> float | None:
     return float(held.on_hand) / held.lot.density_20 * 1000 * held.lot.abv / 100
 
 
-def _measured(typed: Quantity, abv: float | None, celsius: Quantity | None, field: str = "extract") -> float:
+def _measured(
+    typed: Quantity,
+    abv: float | None,
+    celsius: Quantity | None,
+    field: str = "extract",
+    density: float | None = None,
+) -> float:
     try:
-        return measured(typed, abv, celsius).g
+        return measured(typed, abv, celsius, density).g
     except OutOfRange as wrong:
         raise Refused(str(wrong), field=field) from wrong

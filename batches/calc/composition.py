@@ -28,7 +28,7 @@ PLAIN: Final = frozenset({ETHANOL, WATER})
 SPECIFIC_ML: Final[dict[str, float]] = {
     GLYCEROL: 1 / 1.261,  # pure glycerol, 1.261 g/mL at 20 °C: from memory
     SUGAR: 0.6306,  # sucrose in a syrup: 150 mL of USP Syrup hold 127.5 g of it and 69.45 g of water
-    ACID: 1 / 1.049,  # acetic acid, 1.049 g/mL at 20 °C: from memory
+    ACID: 0.857,  # acetic acid in vinegar: 5 % w/w weighs 1.0055 g/mL at 20 °C, from memory
     OIL: 1 / 0.92,  # olive and sunflower oil, 0.91 to 0.92 g/mL at 20 °C: from memory
     OTHER: 0.62,  # dissolved plant matter, as sugar-like solids: k = 0.385 of OIV's extract
 }
@@ -117,6 +117,15 @@ class Composition:
         need_positive(self.g, "The liquid")
         return self.scaled(mass_g / self.g)
 
+    def with_abv(self, abv: float) -> Composition:
+        """The same volume at a measured strength: what is more of ethanol is less of water.
+
+        Raises `OutOfRange` when the water there is does not suffice.
+        """
+        pure = abv / 100.0 * self.ml * ETHANOL_20 / 1000.0
+        water = self.of_which(WATER) + self.of_which(ETHANOL) - pure
+        return Composition({**self.grams, ETHANOL: pure, WATER: water})
+
     def __add__(self, other: Composition) -> Composition:
         names = {*self.grams, *other.grams}
         return Composition({name: self.of_which(name) + other.of_which(name) for name in names})
@@ -127,6 +136,11 @@ def of_spirit(mass_g: float, abv: float) -> Composition:
     need_not_negative(mass_g, "A weight")
     pure = ethanol_g(100.0, abv) / grams(100.0, abv) * mass_g
     return Composition.of(ethanol=pure, water=mass_g - pure)
+
+
+def of_volume(ml: float, abv: float) -> Composition:
+    """`ml` mL of spirit and water of `abv` % vol, both at 20 °C."""
+    return of_spirit(grams(ml, abv), abv)
 
 
 def of_honey(mass_g: float, water: float = HONEY_WATER) -> Composition:

@@ -11,6 +11,7 @@ from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.batch import lot_in_role
+from batches.queries.liquids import MENSTRUA
 from batches.queries.rinsing import marc_holds
 from inventory.models import Lot, Material
 from workshop.fields import CountField, QuantityField
@@ -88,7 +89,7 @@ class ChargeForm(StageForm):
             herbs = [offer for offer in herbs if offer.lot.material_id == batch.herb_id] or herbs
         self.fields["herb_lot"].offer(herbs)
         self.fields["second_lot"].offer(herbs)
-        liquids = stock.offers(*SPIRITS, Material.Kind.BULK)
+        liquids = stock.offers(*MENSTRUA)
         own = lot_in_role(batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             liquids.insert(0, stock.Offer(own.lot, own.on_hand))
@@ -122,7 +123,7 @@ class TopUpForm(StageForm):
     celsius = warmth()
 
     def prepare(self) -> None:
-        found = stock.offers(*SPIRITS, Material.Kind.BULK)
+        found = stock.offers(*MENSTRUA)
         own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             found.insert(0, stock.Offer(own.lot, own.on_hand))

@@ -57,7 +57,8 @@ def at_hand(batch: Batch) -> AtHand:
     """What the batch has to combine now; volumes from the masses on hand."""
     tincture = lot_in_role(batch, BatchLot.Role.TINCTURE)
     extract = lot_in_role(batch, BatchLot.Role.EXTRACT)
-    abv = tincture.lot.abv if tincture else None
+    # Only spirit and water can be let down by the alcohol tables; anything else is adjusted, not combined.
+    abv = tincture.lot.abv if tincture and not tincture.lot.composition else None
     pot = last_act(batch, "strained")
     marc = (pot.data.get("marc_ethanol_ml") or 0.0) if pot else 0.0
     left = (pot.data.get("left_ml") or 0.0) if pot else 0.0

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Protocol
 
-from batches.calc.alcohol import grams
+from batches.calc.amounts import from_volume
 from batches.calc.combine import top_up
+from batches.calc.composition import Composition, of_volume
 from batches.calc.mixing import with_plant_water
 from batches.calc.mixtures import InTheJar
 from batches.calc.result import with_lots
@@ -59,6 +60,12 @@ class Jar:
     day_known: bool
     vessel: Occupancy | None
     charged: Mapping[str, Any] | None
+    made_of: Composition | None = None
+
+    @property
+    def density(self) -> float | None:
+        """kg/m3 at 20 °C where the liquid is more than spirit and water; None where its strength says it."""
+        return None if self.made_of is None or self.made_of.is_plain else self.made_of.density
 
     @property
     def figures(self) -> dict[str, Figure]:
@@ -104,8 +111,12 @@ def fold_jar(stage: Stage, charged: Noted, later: Sequence[Noted], vessel: Occup
     """The jar from its charging and the standing acts after it (`AT_THE_JAR`, oldest first)."""
     data = charged.data
     abv, ml = data.get("jar_abv"), data["jar_ml"]
-    for act in later:
-        ml, abv = _after(act, ml, abv)
+    made_of = _made_of(charged.data, later)
+    if made_of is not None:
+        abv, ml = made_of.abv, made_of.ml
+    else:
+        for act in later:
+            ml, abv = _after(act, ml, abv)
     herb_g, moisture = _herb(data, later)
     return Jar(
         stage=stage,
@@ -120,7 +131,32 @@ def fold_jar(stage: Stage, charged: Noted, later: Sequence[Noted], vessel: Occup
         day_known="day of charging" not in data.get("unknown", ()),
         vessel=vessel,
         charged=None if later else data,
+        made_of=made_of,
     )
+
+
+def _made_of(data: Mapping[str, Any], later: list[StageAct]) -> Composition | None:
+    """Grams of each constituent in a jar that holds more than spirit and water; None for a plain one."""
+    if "jar_grams" not in data and not any("added_grams" in act.data for act in later):
+        return None
+    if "jar_grams" not in data and data.get("jar_abv") is None:
+        return None
+    made = (
+        Composition(data["jar_grams"]) if "jar_grams" in data else of_volume(data["jar_ml"], data["jar_abv"])
+    )
+    for act in later:
+        made = _with(made, act)
+    return made
+
+
+def _with(made: Composition, act: StageAct) -> Composition:
+    """After one act: grams added, or a part of the whole taken."""
+    if "added_grams" in act.data:
+        return made + Composition(act.data["added_grams"])
+    if act.data.get("added_ml"):
+        return made + of_volume(act.data["added_ml"], act.data.get("added_abv") or 0.0)
+    taken = act.data.get("taken_ml", 0.0)
+    return made.scaled(max(0.0, 1.0 - taken / made.ml)) if taken and made.ml else made
 
 
 def _herb(data: Mapping[str, Any], later: Sequence[Noted]) -> tuple[float | None, float]:
@@ -197,4 +233,4 @@ def scale_target(jar: Jar) -> float | None:
     tare = jar.vessel.vessel.tare_g if jar.vessel else None
     if tare is None or jar.herb_g is None or jar.abv is None:
         return None
-    return tare + (jar.dry_g or 0.0) + grams(jar.liquid_ml, jar.abv)
+    return tare + (jar.dry_g or 0.0) + from_volume(jar.liquid_ml, jar.abv, density=jar.density).g

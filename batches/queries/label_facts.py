@@ -23,6 +23,7 @@ from workshop.calc.rounding import show
 from workshop.models import Workshop
 
 FRESH_FROM = 0.3  # moisture above which a herb is called fresh: dried ones hold about 10 %
+LEAST_ABV = 0.05  # % vol: what is less is no strength to state
 PLANTS = (Material.Kind.HERB, Material.Kind.FUNGUS)
 MADE_ON_THE_WAY = (Material.Kind.IN_PROCESS, Material.Kind.BULK, Material.Kind.PRODUCT)
 PACKING = (Material.Kind.BOTTLE, Material.Kind.CLOSURE, Material.Kind.LABEL)
@@ -45,7 +46,7 @@ def facts_of(run: BottlingRun) -> LabelFacts:
         maker=workshop.name,
         market=workshop.market,
         address=workshop.address,
-        abv=liquid.abv,
+        abv=liquid.abv if liquid.abv and liquid.abv >= LEAST_ABV else None,
         abv_high=high,
         abv_basis=liquid.abv_basis,
         herb_mg_per_ml=herb,

@@ -16,7 +16,9 @@ MENSTRUA = (
     Material.Kind.VINEGAR,
     Material.Kind.HONEY,
     Material.Kind.OIL,
+    Material.Kind.WATER,
 )
+MEASURED = (Lot.Basis.MEASURED, Lot.Basis.LABORATORY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ class Nature:
 def nature_of(lot: Lot) -> Nature:
     """As the lot has it on record, else as goods of its kind are."""
     if lot.composition:
-        return of_shares(lot.composition, density=lot.density_20)
+        return _measured(of_shares(lot.composition, density=lot.density_20), lot)
     if lot.abv is not None:
         return Nature(lot.abv, None, of_spirit(1.0, lot.abv))
     usual = of_kind(lot.material.kind, 1.0)
@@ -51,6 +53,18 @@ def nature_of(lot: Lot) -> Nature:
     if usual.is_plain:
         return Nature(usual.abv, None, usual)
     return Nature(usual.abv, lot.density_20 or lot.material.density_20 or usual.density, usual)
+
+
+def _measured(nature: Nature, lot: Lot) -> Nature:
+    """A strength that somebody measured goes before the one that was reckoned."""
+    if nature.made_of is None or lot.abv is None or lot.abv_basis not in MEASURED:
+        return nature
+    return Nature(lot.abv, nature.density, nature.made_of.with_abv(lot.abv))
+
+
+def own_density(lot: Lot) -> float | None:
+    """kg/m3 where the lot is more than spirit and water; None where its strength says it."""
+    return nature_of(lot).density
 
 
 def of_shares(shares: dict[str, float], *, density: float | None = None) -> Nature:

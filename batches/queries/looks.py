@@ -17,6 +17,7 @@ from batches.calc.result import ARITHMETIC, figure, g, plain, with_lots
 from batches.models import Stage, Vessel
 from batches.queries.combining import at_hand, lands
 from batches.queries.jar import usual_moisture
+from batches.queries.liquids import nature_of
 from workshop.calc.working import Figure
 
 Typed = Mapping[str, Any]
@@ -48,8 +49,10 @@ def look_charge(stage: Stage, typed: Typed) -> list[Figure]:
         return []
     herb_g = float(herb.base) + (float(typed["second_g"].base) if typed.get("second_g") else 0.0)
     lot, poured = typed.get("menstruum_lot"), typed.get("menstruum")
-    if poured is None or lot is None or lot.abv is None:
+    if poured is None or lot is None or not (nature := nature_of(lot)).known:
         return _menstruum_wanted(stage, herb_g)
+    if nature.abv is None or not nature.is_plain:
+        return []
     moisture = usual_moisture(herb_lot) if herb_lot is not None else 0.0
     try:
         liquid = measured(poured, lot.abv, typed.get("celsius"))

@@ -74,7 +74,8 @@ def came_off(stage: Stage, jar: Jar, pressed_ml: float) -> CameOff:
     if after is None:
         retained = jar.liquid_ml - pressed_ml if jar.abv is not None else None
         pure = retained * jar.abv / 100 if jar.abv is not None and retained is not None else None
-        return CameOff(pressed_ml, from_volume(pressed_ml, jar.abv).g, jar.abv, pressed_ml, retained, pure)
+        grams = from_volume(pressed_ml, jar.abv, density=jar.density).g
+        return CameOff(pressed_ml, grams, jar.abv, pressed_ml, retained, pure)
     return CameOff(
         tincture_ml=after.tincture_ml,
         tincture_g=after.tincture_g,
@@ -122,7 +123,7 @@ def advise(stage: Stage, jar: Jar | None, pressed_ml: float) -> list[Advice]:
     """
     if jar is None or jar.abv is None or not jar.herb_g or not 0 < pressed_ml < jar.liquid_ml:
         return []
-    if rinses_of(stage):
+    if rinses_of(stage) or jar.density is not None:
         return []
     batch = stage.batch
     fill = batch.version.fill_ml if batch.version else FILL_ML

@@ -239,7 +239,7 @@ class _Book:
         grams = self.on_hand.get(seat.lot_id or 0)
         if grams is None or seat.lot is None:
             return None
-        return from_mass(float(grams), seat.lot.abv).ml
+        return from_mass(float(grams), seat.lot.abv, seat.lot.density_20).ml
 
 
 def _standing(batches: set[int]) -> QuerySet[StageAct]:

@@ -138,6 +138,22 @@ def test_an_empty_liquid_has_no_density() -> None:
             ask()
 
 
+def test_a_measured_strength_goes_into_the_same_volume() -> None:
+    """Half glycerol, half of 40 % vol, measured at 15 % vol: mass is kept, ethanol is 15 % of the volume."""
+    made = Composition.of(glycerol=500.0) + of_spirit(500.0, 40.0)
+    found = made.with_abv(15.0)
+    assert found.g == approx(made.g)
+    assert found.of_which("ethanol") == approx(0.15 * made.ml * 0.78924, rel=1e-4)
+    assert found.of_which("glycerol") == 500.0
+    with pytest.raises(OutOfRange):
+        Composition.of(oil=90.0, water=1.0).with_abv(50.0)
+
+
+def test_vinegar_weighs_what_the_tables_say() -> None:
+    """5 % w/w acetic acid weighs 1.0055 g/mL at 20 °C (CRC Handbook, from memory)."""
+    assert Composition.of(acid=5.0, water=95.0).density == approx(1005.5, abs=0.2)
+
+
 @pytest.mark.parametrize(
     "ask",
     [
