@@ -135,7 +135,7 @@ def fold_jar(stage: Stage, charged: Noted, later: Sequence[Noted], vessel: Occup
     )
 
 
-def _made_of(data: Mapping[str, Any], later: list[StageAct]) -> Composition | None:
+def _made_of(data: Mapping[str, Any], later: Sequence[Noted]) -> Composition | None:
     """Grams of each constituent in a jar that holds more than spirit and water; None for a plain one."""
     if "jar_grams" not in data and not any("added_grams" in act.data for act in later):
         return None
@@ -149,7 +149,7 @@ def _made_of(data: Mapping[str, Any], later: list[StageAct]) -> Composition | No
     return made
 
 
-def _with(made: Composition, act: StageAct) -> Composition:
+def _with(made: Composition, act: Noted) -> Composition:
     """After one act: grams added, or a part of the whole taken."""
     if "added_grams" in act.data:
         return made + Composition(act.data["added_grams"])
