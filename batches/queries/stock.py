@@ -32,7 +32,8 @@ def offers(*kinds: str, today: date | None = None) -> list[Offer]:
         .select_related("material")
     )
     sums = sums_of(lots)
-    found = [Offer(lot, sums[lot.pk]) for lot in lots if sums.get(lot.pk, 0) > 0 or not lot.material.metered]
+    there = {lot.pk: sums.get(lot.pk, Decimal(0)) for lot in lots}
+    found = [Offer(lot, there[lot.pk]) for lot in lots if there[lot.pk] > 0 or not lot.material.metered]
     if today is not None:
         found = [offer for offer in found if not offer.lot.expired(today)]
     return sorted(found, key=lambda offer: (offer.lot.best_before or date.max, offer.lot.pk))
