@@ -41,6 +41,12 @@ def kept(name: Hashable, read: Callable[[], Found], *, holds: Callable[[Found], 
     return found
 
 
+def forget() -> None:
+    """Keep nothing of what was read so far: for measuring and for tests."""
+    global _kept
+    _kept = (None, {})
+
+
 def _stamp() -> object:
     with connection.cursor() as cursor:
         cursor.execute(STAMP)

@@ -52,7 +52,7 @@ def seen(at: datetime) -> tuple[Any, ...]:
 
 
 def afresh(at: datetime) -> tuple[Any, ...]:
-    kept._kept = (None, {})
+    kept.forget()
     return seen(at)
 
 

@@ -44,7 +44,8 @@ def main() -> None:
     print(
         f"\nPages: gunicorn, {WEB_PROCESSES} processes of {WEB_THREADS} threads; {CONNECTIONS} connections, "
         "kept open, from this same machine.\n“Alone” is one connection, a single tablet; "
-        "“× SELECT” is how many requests of one SELECT go into one of the page."
+        "“× SELECT” is how many requests of one SELECT go into one of the page. Shelf and trace keep what "
+        "they read until\nsomebody writes; “after a write” is the same page read anew each time."
     )
     row(*HEADS)
     with serving(web(), port):

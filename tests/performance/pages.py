@@ -55,6 +55,7 @@ def pages() -> list[Page]:
         Page("floor: bare view", "/health/nothing/", 3000, stranger=True),
         Page("floor: one SELECT", "/health/one-select/", 3000, stranger=True),
         Page("Shelf", reverse("batches:shelf"), 400, 50),
+        Page("Shelf after a write", reverse("shelf-anew")),
         Page("Rounds", reverse("batches:rounds")),
         Page("Batches", reverse("batches:batches")),
         Page("Batch in the jar", _batch(steeping)),
@@ -65,6 +66,7 @@ def pages() -> list[Page]:
         Page("Lot of bottles", reverse("inventory:lot", args=[bottled.code])),
         Page("Trace of herb", reverse("inventory:trace", args=[herb.code]), 400, 50),
         Page("Trace of bottles", reverse("inventory:trace", args=[bottled.code]), 400, 50),
+        Page("Trace after a write", reverse("trace-anew", args=[herb.code])),
         Page("Trace of 1,000 lots", reverse("inventory:trace", args=[longest().code]), 8),
         Page("Accounts", reverse("inventory:dispatches")),
     ]
