@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import exp
 
-from batches.calc.decoction import pot_area_cm2
 from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive, number
+from batches.calc.potsize import pot_area_cm2
 
 
 def boiling_rate_ml_h(*, kilowatts: float, efficiency: float) -> float:
