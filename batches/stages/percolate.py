@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from batches.calc.percolation import LEAST_ABV as LEAST_STRENGTH
+from batches.calc.percolation import LEAST_HERB
 from batches.stages.base import BadSettings, Caution, SeriesPlan, StageFacts, StageKind
 
-LEAST_HERB_G = 57.0
-LEAST_ABV = 50.0
+LEAST_HERB_G = LEAST_HERB.value
+LEAST_ABV = LEAST_STRENGTH.value
 PRACTICE = "common practice, no source"
 MOORE = "herbal practice, after Moore"
 
