@@ -55,6 +55,8 @@ def bulk_offers(batch: Batch | None = None) -> list[Offer]:
         roles = [BatchLot.Role.BULK]
         if not batch.stages.filter(kind="settle").exists():
             roles += [BatchLot.Role.COMBINED, BatchLot.Role.TINCTURE]
+        if not batch.stages.filter(kind__in=("settle", "combine")).exists():
+            roles.append(BatchLot.Role.EXTRACT)
         own = BatchLot.objects.filter(batch=batch, role__in=roles).values("lot")
         mine = Q(pk__in=own, status_now__in=[Decision.Status.IN_PROCESS, Decision.Status.RELEASED])
     free = Q(material__kind=Material.Kind.BULK, status_now=Decision.Status.RELEASED)

@@ -47,7 +47,15 @@ def sums_of(lots: list[Lot]) -> dict[int, Decimal]:
 
 def place_of(lot: Lot, amount: Decimal) -> Place:
     """Where most of a lot stands. Refused when it is used up, with the way out for `amount`."""
-    return _held(lot, amount)[0].place
+    return _held(lot, amount)[0].place if lot.material.metered else _tap()
+
+
+def _tap() -> Place:
+    """Where goods are drawn of which no balance is kept: the first place there is."""
+    place = Place.objects.filter(archived=False).first()
+    if place is None:
+        raise Refused("There is no place yet. Name your first one under Storeroom.")
+    return place
 
 
 def places_of(lot: Lot, amount: Decimal) -> list[tuple[Place, Decimal]]:
@@ -56,6 +64,8 @@ def places_of(lot: Lot, amount: Decimal) -> list[tuple[Place, Decimal]]:
     More than there is anywhere, and nothing at all, is asked of the fullest: the ledger has the last word.
     Raises `Refused` when the lot is used up.
     """
+    if not lot.material.metered:
+        return [(_tap(), amount)]
     rows = _held(lot, amount)
     if not 0 < amount <= sum(row.on_hand for row in rows):
         return [(rows[0].place, amount)]

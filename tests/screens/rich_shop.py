@@ -7,9 +7,10 @@ from datetime import datetime, timedelta
 from django.test import Client
 from django.urls import reverse
 
-from batches.actions import combine, jar_notes, jar_pours, pot, press, rinse, settle
+from batches.actions import adjust, combine, jar_notes, jar_pours, pot, press, rinse, settle
 from batches.actions.formulas import approve_version
 from batches.models import Batch, BottlingRun, FormulaVersion, Vessel
+from inventory.models import Material
 from tests import builders, builders_batches, builders_bottling, builders_jar, builders_percolate
 from tests.builders_jar import typed
 from workshop import clock
@@ -46,6 +47,14 @@ def rinsed(at: datetime) -> Batch:
     batch, by = at_the_press(at), builders.an_owner()
     step = batch.stages.get(kind="press")
     rinse.rinse(stage=step, water=typed("155 mL"), off=typed("150 mL"), by=by, at=at)
+    return batch
+
+
+def being_adjusted(at: datetime) -> Batch:
+    batch, by = builders_jar.a_batch("adjust", "settle", "bottle", title="syrup"), builders.an_owner()
+    sugar = builders_jar.a_lot(builders_jar.a_material("Sugar", Material.Kind.SUGAR), amount="1200")
+    for lot, amount in ((builders_jar.a_spirit(80, 500), "100 mL"), (sugar, "850 g")):
+        adjust.pour_in(stage=batch.stages.get(kind="adjust"), lot=lot, amount=typed(amount), by=by, at=at)
     return batch
 
 
@@ -119,6 +128,7 @@ BATCHES = {
     "percolator, steeping": lambda at: builders_percolate.a_steeping_batch(at - 20 * HOUR),
     "percolator, dripping": lambda at: builders_percolate.a_dripping_batch(at - 27 * HOUR),
     "percolator, collecting": lambda at: builders_percolate.a_collected_batch(at - 74 * HOUR),
+    "adjust": being_adjusted,
     "pot waits": waiting_for_the_pot,
     "pot": on_the_heat,
     "reduce": to_reduce,
