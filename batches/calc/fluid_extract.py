@@ -9,7 +9,10 @@ from batches.calc.result import Result, figure, g, mL, plain
 from batches.calc.sources import Mark, Sourced
 from workshop.calc.working import Figure
 
-RESERVE = Sourced(0.85, "mL/g", "first percolate kept apart", "USP IX fluidextracts", Mark.MEMORY)
+RESERVE = Sourced(
+    0.85, "mL/g", "first percolate kept apart", "BPC 1911, Extractum Cerei Liquidum: 85 of 100", Mark.READ
+)
+WARMEST = Sourced(60.0, "°C", "at most while evaporating", "USP IX, Type Process A: 140 °F", Mark.READ)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +33,8 @@ class FluidExtract(Result):
         weak = mL("Vw", "later percolate collected", self.weak_ml)
         source = "1 mL for 1 g (USP <1151>, Ph. Eur. 0765); " + RESERVE.cited
         fire = (
-            "Its vapour burns: no flame near it, and air moving. Distilling spirit off wants a licence in "
-            "most countries."
+            f"Not above {number(WARMEST.value)} °C ({WARMEST.source}). Its vapour burns: no flame near it, and "
+            "air moving. Distilling spirit off wants a licence in most countries."
         )
         return {
             "total_ml": figure(

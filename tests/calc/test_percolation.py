@@ -73,6 +73,15 @@ def test_a_fluid_extract_is_a_millilitre_a_gram() -> None:
     assert (found.room_ml, found.evaporate_ml) == (approx(150), approx(1850))
 
 
+@pytest.mark.parametrize(
+    ("drug", "kept"),
+    [(100, 85), (500, 425)],
+    ids=["BPC 1911, Extractum Cerei Liquidum", "Oldberg and Wall 1887, reserve 425 of 500 cc"],
+)
+def test_the_first_percolate_kept_apart(drug: float, kept: float) -> None:
+    assert fluid_extract(herb_g=drug, weak_ml=2 * drug).reserve_ml == approx(kept)
+
+
 @given(st.floats(10, 5000), st.floats(0.1, 0.95), st.floats(0, 5))
 def test_reserve_and_what_is_left_fill_it(w: float, reserve: float, more: float) -> None:
     weak = w * (1 - reserve) * (1.000001 + more)
