@@ -33,8 +33,8 @@ class FluidExtract(Result):
         weak = mL("Vw", "later percolate collected", self.weak_ml)
         source = "1 mL for 1 g (USP <1151>, Ph. Eur. 0765); " + RESERVE.cited
         fire = (
-            f"Not above {number(WARMEST.value)} °C ({WARMEST.source}). Its vapour burns: no flame near it, and "
-            "air moving. Distilling spirit off wants a licence in most countries."
+            f"Not above {number(WARMEST.value)} °C ({WARMEST.source}). Its vapour burns: no flame near it, "
+            "and air moving. Distilling spirit off wants a licence in most countries."
         )
         return {
             "total_ml": figure(

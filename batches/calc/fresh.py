@@ -54,8 +54,7 @@ class FreshJar(Result):
 
     def figures(self) -> dict[str, Figure]:
         inputs = self._inputs()
-        side = "low" if self.miss < 0 else "high"
-        thumb = f"Adding volumes says {self.thumb_abv:.2f} % vol, {abs(self.miss):.2f} too {side}."
+        thumb = missed(self.thumb_abv, self.miss, "too high", "too low")
         volume = "(V * d1 + W * M) / d"
         return {
             "abv": figure(
@@ -125,6 +124,13 @@ class FreshJar(Result):
                 source=ARITHMETIC,
             ),
         }
+
+
+def missed(thumb: float, miss: float, above: str, below: str) -> str:
+    """What adding volumes says and by how much it misses; nothing where it shows no difference."""
+    if abs(miss) < 0.005:
+        return ""
+    return f"Adding volumes says {thumb:.2f} % vol, {abs(miss):.2f} {above if miss > 0 else below}."
 
 
 def need_herb(herb_g: float, moisture: float) -> None:

@@ -11,7 +11,7 @@ from math import ceil, floor
 from batches.calc.alcohol import density, mass_fraction_from_abv
 from batches.calc.drying import DRIED_MOISTURE
 from batches.calc.errors import OutOfRange, need_fraction, need_positive, number
-from batches.calc.fresh import FULLY, need_herb
+from batches.calc.fresh import FULLY, missed, need_herb
 from batches.calc.mixing import dilute, mix_by_mass, with_plant_water
 from batches.calc.result import Result, d_of, figure, g, mL, share, strength
 from batches.calc.roots import find_root
@@ -50,8 +50,7 @@ class NeededSpirit(Result):
         )
         jar = "(V * d1 + W * M) / d"
         miss = self.thumb_abv - self.abv
-        side = "more" if miss >= 0 else "less"
-        thumb = f"Adding volumes says {self.thumb_abv:.2f} % vol, {abs(miss):.2f} {side}."
+        thumb = missed(self.thumb_abv, miss, "more", "less")
         return {
             "abv": figure(
                 "Menstruum strength needed",

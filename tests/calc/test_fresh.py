@@ -188,10 +188,19 @@ def test_it_refuses_in_a_sentence(call: object, sentence: str) -> None:
 def test_the_shortcut_says_on_which_side_it_misses() -> None:
     """Contraction makes it read low; where weak spirit and water swell a little, high (R 22)."""
     strong = fresh_jar(**JAR, menstruum_abv=95).figures()["abv"].working.rule_of_thumb
-    weak = fresh_jar(herb_g=100, moisture=0.9, menstruum_ml=100, menstruum_abv=5)
     assert strong == "Adding volumes says 67.86 % vol, 1.68 too low."
-    assert weak.miss > 0 and weak.figures()["abv"].working.rule_of_thumb.endswith("too high.")
     more = needed_spirit(**JAR, target=60).figures()["abv"].working.rule_of_thumb
-    less = needed_spirit(**JAR | {"menstruum_ml": 500.0}, target=3)
     assert more == "Adding volumes says 84.00 % vol, 1.38 more."
-    assert less.thumb_abv < less.abv and less.figures()["abv"].working.rule_of_thumb.endswith("less.")
+    weak = fresh_jar(herb_g=100, moisture=0.9, menstruum_ml=300, menstruum_abv=15)
+    off = 15 * 300 / 390 - mixed((300, 15), water_g=90)[1]
+    assert off > 0.01 and weak.figures()["abv"].working.rule_of_thumb.endswith(f" {off:.2f} too high.")
+    asks = needed_spirit(herb_g=100, moisture=0.9, menstruum_ml=300, target=11)
+    off = needed(300, 90, 11) - 11 * 390 / 300
+    assert off > 0.01 and asks.figures()["abv"].working.rule_of_thumb.endswith(f" {off:.2f} less.")
+
+
+def test_a_shortcut_that_does_not_miss_is_not_mentioned() -> None:
+    dry = fresh_jar(herb_g=100, moisture=0, menstruum_ml=200, menstruum_abv=95)
+    assert dry.miss == approx(0, abs=1e-9) and dry.figures()["abv"].working.rule_of_thumb == ""
+    needs = needed_spirit(herb_g=100, moisture=0, menstruum_ml=200, target=60)
+    assert needs.figures()["abv"].working.rule_of_thumb == ""

@@ -164,6 +164,13 @@ def test_the_dispensarys_first_boil_is_the_start_water_of_a_short_one(
     assert rule.first_ml == approx(whole.start_ml)
 
 
+def test_a_marc_that_brings_all_that_is_wanted_needs_no_water() -> None:
+    assert (
+        start_water(target_ml=100, dry_g=0, spent_retention=1, rate_ml_h=0, hours=0, marc_ml=100).start_ml
+        == 0
+    )
+
+
 def test_ten_millilitres_a_gram_two_thirds_first() -> None:
     """10 mL per g of herb, 65 % in the first and 35 % in the second boil (the same page)."""
     found = water_by_herb(herb_g=200)
