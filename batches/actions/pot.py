@@ -55,7 +55,7 @@ def set_pot(
     by_level = pot_ml(vessel.diameter_cm, float(level.base)) if level and vessel.diameter_cm else None
     moves = logbook.Moves()
     logbook.take_vessel(vessel, stage, lot=marc.lot, at=when, moves=moves)
-    caption = f"Set {vessel.tag} on the heat with {show(poured.ml, 'mL', 0)} of water on the marc"
+    caption = f"Set {vessel.tag} on the heat with {show(poured.ml, 'mL', 0)} of water on {_simmered(stage)}"
     data = {
         "vessel": vessel.pk,
         "water_ml": poured.ml,
@@ -246,7 +246,13 @@ def _left(pot: Pot, marc_pure: float | None) -> dict[str, float]:
     return {"marc_ethanol_ml": marc_pure, "left_ml": found.kitchen_ml, "left_high_ml": found.high_ml}
 
 
+def _simmered(stage: Stage) -> str:
+    return "the herb" if last_act(stage.batch, "weigh_in") is not None else "the marc"
+
+
 def _marc_ethanol(stage: Stage) -> float | None:
+    if last_act(stage.batch, "weigh_in") is not None:
+        return None
     pressed = last_act(stage.batch, "pressed")
     return pressed.data.get("marc_ethanol_ml") if pressed else None
 
@@ -282,7 +288,8 @@ def _need_pot(stage: Stage, at: datetime) -> Pot:
 
 
 def _marc(stage: Stage) -> HeldLot:
-    marc = lot_in_role(stage.batch, BatchLot.Role.MARC)
-    if marc is None:
-        raise Refused("There is no wet marc in this batch to simmer.")
-    return marc
+    """What the pot simmers: herb weighed in for it, else the wet marc of the press."""
+    found = lot_in_role(stage.batch, BatchLot.Role.POT_HERB) or lot_in_role(stage.batch, BatchLot.Role.MARC)
+    if found is None:
+        raise Refused("There is nothing to simmer yet. Weigh the herb in for the pot first.")
+    return found

@@ -39,6 +39,7 @@ class FillPlan(Result):
     on_scale_g: float
     usable_ml: float
     left_over_ml: float
+    density: float | None = None
 
     def figures(self) -> dict[str, Figure]:
         each = (
@@ -51,6 +52,8 @@ class FillPlan(Result):
         )
         count = plain("n", "bottles", float(self.bottles), "", 0)
         dense = d_of("d", "the liquid", self.abv)
+        if self.density is not None:
+            dense = plain("d", "density of the liquid", self.density / 1000.0, "g/mL", 4)
         return {
             "usable_ml": figure(
                 "To fill with",
@@ -103,8 +106,12 @@ def fill_plan(
     loss: float = 0.0,
     tare_g: float = 0.0,
     wanted: int | None = None,
+    density: float | None = None,
 ) -> FillPlan:
-    """Bottles of `fill_ml` mL out of `volume_ml` mL of `abv` % vol (20 °C); `wanted` caps their number."""
+    """Bottles of `fill_ml` mL out of `volume_ml` mL of `abv` % vol (20 °C); `wanted` caps their number.
+
+    `density` (kg/m3) is that of a liquid that is more than spirit and water.
+    """
     need_not_negative(volume_ml, "The volume to bottle")
     need_positive(fill_ml, "The fill")
     need_not_negative(overfill_ml, "The overfill")
@@ -116,7 +123,7 @@ def fill_plan(
         if wanted > bottles:
             raise OutOfRange(f"There is enough for {bottles} bottles, not for {wanted}.")
         bottles = wanted
-    each_g = each * density_from_abv(abv) / 1000.0
+    each_g = each * (density_from_abv(abv) if density is None else density) / 1000.0
     left = max(0.0, usable - bottles * each)
     return FillPlan(
         volume_ml,
@@ -131,6 +138,7 @@ def fill_plan(
         each_g + tare_g,
         usable,
         left,
+        density,
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from batches.forms.acts import StageForm, VesselChoice, WeighedForm
-from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, SPIRITS, LotChoice, warmth
+from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, PLANTS, SPIRITS, LotChoice, warmth
 from batches.models import Occupancy, Vessel
 from batches.queries import stock
 from workshop.fields import QuantityField
@@ -15,11 +15,28 @@ from workshop.fields import QuantityField
 LENGTH = ["cm", "mm", "in"]
 
 
+class WeighInForm(StageForm):
+    """Herb for the pot: the batch's own goods, or any."""
+
+    herb_lot = LotChoice(label="Herb")
+    herb_g = QuantityField(label="Herb on the scale", units=DRY, low=0.1)
+
+    def prepare(self) -> None:
+        herbs = stock.offers(*PLANTS)
+        own = [offer for offer in herbs if offer.lot.material_id == self.stage.batch.herb_id]
+        self.fields["herb_lot"].offer(own or herbs)  # type: ignore[attr-defined]
+
+    def values(self) -> dict[str, Any]:
+        data = super().values()
+        weighed = (data.pop("herb_lot"), data.pop("herb_g").base)
+        return {**data, "herbs": [weighed]}
+
+
 class SetPotForm(StageForm):
     """The pot goes on."""
 
     vessel = forms.ModelChoiceField(label="Pot", queryset=Vessel.objects.none())
-    water = QuantityField(label="Water poured on the marc", units=LIQUID, low=1)
+    water = QuantityField(label="Water poured on it", units=LIQUID, low=1)
     level = QuantityField(label="Level in the pot", units=LENGTH, required=False, low=0.1)
 
     def prepare(self) -> None:

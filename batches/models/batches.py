@@ -124,6 +124,7 @@ class BatchLot(models.Model):
         FRACTION = "fraction", "First fraction"
         RINSE = "rinse", "Rinse"
         MARC = "marc", "Wet marc"
+        POT_HERB = "pot_herb", "Herb for the pot"
         EXTRACT = "extract", "Water extract"
         COMBINED = "combined", "Combined liquid"
         BULK = "bulk", "Bulk"

@@ -107,7 +107,8 @@ def plan_of(lot: Lot, grams: Decimal, *, fill_ml: float, loss: float) -> FillPla
     volume = volume_ml(lot, grams)
     if volume is None or lot.abv is None:
         return None
-    return fill_plan(volume_ml=volume, abv=lot.abv, fill_ml=fill_ml, loss=loss)
+    own = lot.density_20 if lot.composition else None
+    return fill_plan(volume_ml=volume, abv=lot.abv, fill_ml=fill_ml, loss=loss, density=own)
 
 
 def keeps_until(bulk: Lot, batch: Batch | None) -> date | None:

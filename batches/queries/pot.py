@@ -89,6 +89,9 @@ def target_from(batch: Batch, pressed: Noted | None) -> Dilution | None:
 
 def start_water_needs(batch: Batch) -> tuple[float, float]:
     """Dry matter (g) in the pot and the liquid (mL) that the wet marc brings."""
+    weighed = last_act(batch, "weigh_in")
+    if weighed is not None:
+        return dry_matter_g(weighed.data["herb_g"], weighed.data["moisture"]), 0.0
     jar, pressed = jar_of(batch), last_act(batch, "pressed")
     dry = dry_matter_g(jar.herb_g, jar.moisture) if jar and jar.herb_g else 0.0
     return dry, (pressed.data.get("retained_ml") or 0.0) if pressed else 0.0

@@ -70,7 +70,7 @@ STAGE = StageKind(
     now="simmering",
     done="strained",
     settings=Decoct,
-    acts=("pot_reading", "set_pot", "topped_to_line", "pause", "resume", "strained"),
+    acts=("pot_reading", "set_pot", "weigh_in", "topped_to_line", "pause", "resume", "strained"),
     series=series,
     cautions=cautions,
 )

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from batches.actions import combine, pot, settle
+from batches.actions import combine, pot, pot_herb, settle
 from batches.calc.errors import OutOfRange
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
-from batches.models import Occupancy, Stage
+from batches.models import Batch, Occupancy, Stage, StageAct
 from batches.queries import combining, looks, pictures, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
@@ -21,6 +21,14 @@ from workshop import clock
 from workshop.models import Workshop
 
 ACTS = [
+    ActSpec(
+        "weigh_in",
+        "Weighed in",
+        "Weigh herb in for the pot",
+        pot_herb.weigh_in,
+        forms.WeighInForm,
+        icon="weigh",
+    ),
     ActSpec("set_pot", "On the heat", "Set the pot on the heat", pot.set_pot, forms.SetPotForm, icon="pot"),
     ActSpec("pot_reading", "Read", "Read the pot", pot.pot_reading, forms.PotReadingForm, icon="pot"),
     ActSpec(
@@ -53,12 +61,16 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
     batch, kind, at = stage.batch, kind_of(stage.kind), clock.now()
     pot_now = pots.pot_of(stage, at)
     pressed = last_act(batch, "pressed")
-    ethanol = pressed.data.get("marc_ethanol_ml") if pressed else None
+    weighed = last_act(batch, "weigh_in")
+    ethanol = pressed.data.get("marc_ethanol_ml") if pressed and not weighed else None
     settings = kind.read(stage.settings)
     context: dict[str, Any] = {
         "pot": pot_now,
         "settings": settings,
         "target": pots.target_of(batch),
+        "weighed": weighed,
+        "nothing_yet": pressed is None and weighed is None,
+        "first_water_ml": _first_water(batch, weighed),
         "cautions": kind.cautions(settings, StageFacts(title=batch.title, ethanol_in_marc_ml=ethanol)),
     }
     if pot_now is None:
@@ -69,6 +81,14 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
         "picture": pictures.pot_picture(pot_now, zone),
         "in_band": _in_band(pot_now, settings),
     }
+
+
+def _first_water(batch: Batch, weighed: StageAct | None) -> float | None:
+    """mL of water that the formula pours on the herb weighed in for the pot; None without either."""
+    ratio = batch.version.menstruum_ml_per_g if batch.version else None
+    if weighed is None or not ratio or last_act(batch, "pressed") is not None:
+        return None
+    return float(weighed.data["herb_g"]) * ratio
 
 
 def _start(stage: Stage, hours: float) -> Any:

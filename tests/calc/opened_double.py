@@ -61,6 +61,7 @@ def results() -> list[Result]:
         reduce_further(tincture_ml=760, abv=78.69, extract_ml=1700, target=28),
         fortify_all(tincture_ml=760, abv=78.69, extract_ml=1700, target=28, spirit_abv=96),
         fill_plan(volume_ml=2100, abv=28, fill_ml=50, overfill_ml=0.5, loss=0.01, tare_g=48),
+        fill_plan(volume_ml=1000, abv=0, fill_ml=100, density=1313.0),
         dose(dose_ml=2, herb_mg_per_ml=84.3, basis=Basis.ALL_HERB, abv=29.4, fill_ml=50, per_day=3),
         calibrate_drops(count=50, mass_g=1.085, density_g_ml=0.94805),
         plan_forward(herb_g=180, terms=TERMS),

@@ -129,6 +129,7 @@ BATCHES = {
     "percolator, dripping": lambda at: builders_percolate.a_dripping_batch(at - 27 * HOUR),
     "percolator, collecting": lambda at: builders_percolate.a_collected_batch(at - 74 * HOUR),
     "adjust": being_adjusted,
+    "pot, herb first": lambda at: builders_jar.a_batch("decoct", "reduce", "adjust", "bottle"),
     "pot waits": waiting_for_the_pot,
     "pot": on_the_heat,
     "reduce": to_reduce,
