@@ -91,7 +91,7 @@ def _stages(data: Cleaned) -> dict[str, dict[str, Any]]:
         stages["filter"] = {}
     if data.get("warm") == WARM:
         stages.pop("macerate", None)
-        stages["infuse"] = {}
+        stages["infuse"] = {"liquid": "oil"}
     return stages
 
 

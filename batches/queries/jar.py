@@ -29,7 +29,8 @@ U_SCALE = 0.002  # of a weight
 U_VOLUME = 0.005  # of a volume read in a cylinder
 U_SPIRIT = 0.2  # % vol of a spirit as stated
 U_MOISTURE = 0.02  # of 1, dried herb
-CHARGED = ("charge", "adopt")
+CHARGED = ("charge", "adopt", "steep")
+JARRED = ("macerate", "infuse")  # the kinds of step in which herb stands in its liquid
 AT_THE_JAR = ("top_up", "sample", "join", "spilled")
 
 
@@ -86,9 +87,8 @@ class Jar:
 
     @property
     def window(self) -> Any:
-        """The maceration's settings: days of the press window."""
-        kind = kind_of("macerate")
-        return kind.read(self.stage.settings)
+        """The settings of the step it stands in: days of the press window."""
+        return kind_of(self.stage.kind).read(self.stage.settings)
 
     def day(self, at: datetime) -> int:
         """Whole days since charging; the day of charging is day 0."""
@@ -97,7 +97,7 @@ class Jar:
 
 def jar_of(batch: Batch) -> Jar | None:
     """The jar of a batch once it was charged (or adopted); None before."""
-    stage = next((one for one in batch.stages.all() if one.kind == "macerate"), None)
+    stage = next((one for one in batch.stages.all() if one.kind in JARRED), None)
     if stage is None or stage.opened_at is None:
         return None
     prepared = batch_acts(batch, *CHARGED)

@@ -13,9 +13,9 @@ from batches.labels.facts import ALL, TINCTURE, Ingredient, LabelFacts
 from batches.labels.jar import JarLabel
 from batches.models import Batch, BottlingRun, FormulaVersion
 from batches.queries import percolation
-from batches.queries.batch import last_act
+from batches.queries.batch import batch_acts, last_act
 from batches.queries.bottling import density_of
-from batches.queries.jar import jar_of
+from batches.queries.jar import CHARGED, Jar, jar_of
 from inventory.calc.days import day_of
 from inventory.models import Lot, Material
 from inventory.queries.trace import the_trace
@@ -184,7 +184,8 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         return None
     workshop = Workshop.objects.get()
     zone, mark = workshop.tz, workshop.decimal_mark
-    charged = last_act(batch, "charge") or last_act(batch, "adopt")
+    acts = batch_acts(batch, *CHARGED)
+    charged = acts[-1] if acts else None
     lots = charged.data.get("herb_lots", "") if charged else ""
     begun = day_of(jar.charged_at, zone)
     lines = [f"Charged {_day(begun)}"]
@@ -193,10 +194,9 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         lines.append(f"{show(jar.herb_g, 'g', 1, decimal_mark=mark)} {herb}{f', {lots}' if lots else ''}")
     if jar.menstruum_abv is not None:
         poured = show(jar.menstruum_ml, "mL", 0, decimal_mark=mark)
-        lines.append(f"{poured} of {show(jar.menstruum_abv, '% vol', 1, decimal_mark=mark)}")
-    opens = begun + timedelta(days=jar.window.min_days)
-    target = begun + timedelta(days=jar.window.target_days)
-    lines.append(f"Press from {_day(opens)}, best {_day(target)}")
+        liquid = charged.data.get("liquid") if charged else None
+        lines.append(f"{poured} of {liquid or show(jar.menstruum_abv, '% vol', 1, decimal_mark=mark)}")
+    lines.append(_when_to_press(jar, begun))
     strength = show(jar.abv, "% vol", 1, decimal_mark=mark) if jar.abv is not None else ""
     vessel = jar.vessel.vessel.tag if jar.vessel else ""
     return JarLabel(
@@ -205,9 +205,17 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         code=entry.lot.code,
         vessel=vessel,
         lines=tuple(lines),
-        caution=f"Alcohol{f', {strength}' if strength else ''}: no flame.",
+        caution=f"Alcohol{f', {strength}' if strength else ''}: no flame." if jar.abv != 0.0 else "",
         maker=workshop.name,
     )
+
+
+def _when_to_press(jar: Jar, begun: date) -> str:
+    if jar.stage.kind == "infuse":
+        return "Press once it has drawn, the same day"
+    opens = begun + timedelta(days=jar.window.min_days)
+    target = begun + timedelta(days=jar.window.target_days)
+    return f"Press from {_day(opens)}, best {_day(target)}"
 
 
 def _day(day: date) -> str:

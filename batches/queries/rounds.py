@@ -15,16 +15,21 @@ NOWHERE = "Without a vessel"
 # The order of one walk at a place, and the words over each act.
 ACTS = {
     "watch": "Read the pot",
+    "draw": "See whether it has drawn",
+    "warm": "Read the warm oil",
     "check": "Look: is the herb covered?",
     "shake": "Shake",
     "press": "Press",
+    "filter": "Filter",
     "settle": "Decant",
     "bottle": "Bottle and label",
 }
-QUICK = {"shake": "shake", "check": "covered"}  # logged in one tap
+QUICK = {"shake": "shake", "check": "covered", "draw": "drawn"}  # logged in one tap
 LEADS = {
     "press": "press_now",
     "watch": "pot_reading",
+    "warm": "warmth",
+    "filter": "filtered",
     "settle": "decanted",
     "bottle": "open_run",
 }  # logged on a page of their own

@@ -29,6 +29,8 @@ WATCHED = {
     "macerate": ("shake", "top-up", "press"),
     "percolate": ("pack", "open", "drip"),
     "decoct": ("watch",),
+    "infuse": ("draw", "warm"),
+    "filter": ("filter",),
     "settle": ("settle",),
 }
 OF_BATCH = ("number", "title", "herb", "version", "adopted", "state", "trial")
@@ -73,6 +75,11 @@ class InVessel:
     @property
     def steeping(self) -> bool:
         return self.role == Role.MACERATION and self.stage is not None and self.stage.kind == "macerate"
+
+    @property
+    def drawing(self) -> bool:
+        """An infusion that was not taken to the press yet."""
+        return self.role == Role.MACERATION and self.stage is not None and self.stage.kind == "infuse"
 
     @property
     def settling(self) -> bool:

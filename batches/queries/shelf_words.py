@@ -122,6 +122,9 @@ def phrase_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> str:
         return _pot_phrase(one, zone)
     if one.steeping and one.jar is not None:
         return _jar_phrase(one, at, zone)
+    if one.drawing:
+        draw = one.due.get("draw")
+        return f"draws until {draw.due_at.astimezone(zone):%H:%M}" if draw and draw.due_at > at else "drawn"
     if one.role == Role.MACERATION:
         return "at the press"
     if one.settling:
@@ -177,6 +180,8 @@ def tag_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> DrawnState | None:
         return _pot_tag(one, at)
     if one.steeping:
         return _jar_tag(one, at, zone)
+    if one.drawing:
+        return _infusion_tag(one)
     if one.role == Role.MACERATION and one.stage is not None:
         return DrawnState("due", "press", "Press it")
     if one.settling:
@@ -188,6 +193,18 @@ def tag_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> DrawnState | None:
         )
     if one.stage is not None and one.stage.kind == "combine":
         return DrawnState("ready", "pour", "Combine")
+    if one.stage is not None and one.stage.kind == "filter":
+        return DrawnState("ready" if one.is_due("filter") is None else "due", "funnel", "Filter")
+    return None
+
+
+def _infusion_tag(one: InVessel) -> DrawnState | None:
+    """Drawn comes before the look at the oil; while nothing is due it stands without a tag."""
+    drawn, warm = one.is_due("draw"), one.is_due("warm")
+    if drawn is not None:
+        return DrawnState("late" if drawn.late else "due", "press", "It has drawn")
+    if warm is not None:
+        return DrawnState("late" if warm.late else "due", "pot", "Read the oil")
     return None
 
 

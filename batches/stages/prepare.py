@@ -35,6 +35,6 @@ STAGE = StageKind(
     now="weigh in",
     done="charged",
     settings=Prepare,
-    acts=("charge", "moistened", "make_up"),
+    acts=("charge", "moistened", "steep", "make_up"),
     cautions=cautions,
 )

@@ -52,10 +52,11 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
     }
     if current is not None:
         stage = current.stage
-        context["offers"] = [ACTS[name] for name in look.acts_at(stage) if name in ACTS]
         context["keys"] = fresh_key
         context["panel"] = f"batches/stages/_{stage.kind}.html"
         context |= PANELS[stage.kind](stage) if stage.kind in PANELS else {}
+        names = context.get("names", look.acts_at(stage))  # a panel may say which acts fit now
+        context["offers"] = [ACTS[name] for name in names if name in ACTS]
         if context.get("in_window"):
             context["offers"].sort(key=lambda spec: spec.name != "press_now")
     if current is None or current.stage.kind in LADDERED:

@@ -111,6 +111,9 @@ def prepare_panel(stage: Stage) -> dict[str, Any]:
     batch = stage.batch
     own = look.lot_in_role(batch, BatchLot.Role.MENSTRUUM)
     dripped = batch.stages.filter(kind="percolate").first()
+    hot = batch.stages.filter(kind="infuse").first()
+    if hot is not None:
+        return _prepare_hot(hot)
     herb_act = "charge" if dripped is None else "moistened"
     act = herb_act if own or batch.version is None else "make_up"
     kind = kind_of(stage.kind)
@@ -127,6 +130,14 @@ def prepare_panel(stage: Stage) -> dict[str, Any]:
         "plan": batch.plan,
         "cautions": said,
     }
+
+
+def _prepare_hot(step: Stage) -> dict[str, Any]:
+    """Weighing in for an infusion: nothing is made up, and its own cautions stand here already."""
+    kind = kind_of(step.kind)
+    settings = kind.read(step.settings)
+    said = kind.cautions(settings, StageFacts(title=step.batch.title))
+    return {"hot": settings, "names": [kind.opened_by], "next_act": kind.opened_by, "cautions": said}
 
 
 def macerate_panel(stage: Stage) -> dict[str, Any]:

@@ -13,8 +13,8 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from batches.models import Stage
+from batches.queries import infusing, percolation
 from batches.queries.beginnings import beginnings
-from batches.queries.percolation import next_acts
 from batches.queries.shelf import InVessel, shelf_now
 from batches.queries.shelf_sentence import opening
 from batches.queries.shelf_words import hurries, moment_words, phrase_of, press_when, shelf_drawing, title_of
@@ -111,8 +111,8 @@ def _hand(one: InVessel, day: int, at: datetime) -> Hand:
 def _names(one: InVessel, stage: Stage) -> Sequence[str]:
     """The acts in the order in which the sheet offers them."""
     acts = kind_of(stage.kind).acts
-    if stage.kind == "percolate":
-        return next_acts(stage)
+    if stage.kind in NEXT_ACTS:
+        return NEXT_ACTS[stage.kind](stage)
     if stage.kind == "macerate":
         return ("top_up", "sample", "press_now", "shake", *(act for act in acts if act not in MAIN_JAR))
     if stage.kind == "decoct":
@@ -121,6 +121,8 @@ def _names(one: InVessel, stage: Stage) -> Sequence[str]:
     return acts
 
 
+# Kinds whose acts follow each other: the one that fits now comes first.
+NEXT_ACTS = {"percolate": percolation.next_acts, "infuse": infusing.next_acts}
 MAIN_JAR = {"top_up", "sample", "press_now", "shake"}
 
 
@@ -135,7 +137,7 @@ def _first(one: InVessel, day: int, at: datetime) -> str:
             return "resume"
         there = one.pot and one.pot.forecast and one.pot.target_ml and one.pot.forecast.hours < 0.05
         return "strained" if there else "pot_reading"
-    acts = next_acts(stage) if stage.kind == "percolate" else kind_of(stage.kind).acts
+    acts = NEXT_ACTS[stage.kind](stage) if stage.kind in NEXT_ACTS else kind_of(stage.kind).acts
     return acts[0] if acts else ""
 
 

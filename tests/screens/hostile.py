@@ -11,7 +11,7 @@ from django import forms
 
 from batches.actions import combine, jar_notes, make_up, pot, press
 from batches.models import Batch
-from tests import builders_batches, builders_jar, builders_percolate
+from tests import builders_batches, builders_infuse, builders_jar, builders_percolate
 from tests.builders import NOON, PASSWORD, an_owner
 from workshop.fields import CountField, QuantityField
 
@@ -164,6 +164,13 @@ def _for_the_percolator() -> Batch:
     return batch
 
 
+def _for_the_oil() -> Batch:
+    batch = builders_infuse.an_oil_to_pour()
+    builders_jar.a_lot(builders_infuse.calendula(), amount="400", moisture=0.09)
+    builders_infuse.an_oil()
+    return batch
+
+
 def _pressing() -> Batch:
     batch = builders_jar.a_charged_batch()
     later = NOON + timedelta(days=28)
@@ -198,7 +205,7 @@ def _combined() -> Batch:
 
 
 AT_STAGE: dict[str, list[Callable[[], Batch]]] = {
-    "prepare": [_prepared, _made_up, _for_the_percolator],
+    "prepare": [_prepared, _made_up, _for_the_percolator, _for_the_oil],
     "macerate": [builders_jar.a_charged_batch],
     "percolate": [
         builders_percolate.a_moistened_batch,
@@ -207,6 +214,12 @@ AT_STAGE: dict[str, list[Callable[[], Batch]]] = {
         builders_percolate.a_dripping_batch,
         builders_percolate.a_collected_batch,
     ],
+    "infuse": [
+        builders_infuse.a_tea,
+        builders_infuse.a_drawing_tea,
+        builders_infuse.a_warm_oil,
+    ],
+    "filter": [builders_infuse.a_pressed_tea],
     "press": [_pressing],
     "decoct": [builders_jar.a_pressed_batch, _on_the_heat],
     "reduce": [_strained],

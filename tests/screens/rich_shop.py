@@ -11,7 +11,14 @@ from batches.actions import adjust, combine, jar_notes, jar_pours, pot, press, r
 from batches.actions.formulas import approve_version
 from batches.models import Batch, BottlingRun, FormulaVersion, Vessel
 from inventory.models import Material
-from tests import builders, builders_batches, builders_bottling, builders_jar, builders_percolate
+from tests import (
+    builders,
+    builders_batches,
+    builders_bottling,
+    builders_infuse,
+    builders_jar,
+    builders_percolate,
+)
 from tests.builders_jar import typed
 from workshop import clock
 
@@ -20,7 +27,7 @@ DAY, HOUR = timedelta(days=1), timedelta(hours=1)
 
 def free_tags(number: int) -> None:
     """The builders call their jar K7 and their pot P1 each time: the next batch wants those tags free."""
-    for vessel in Vessel.objects.filter(tag__in=("K7", "P1", "T3", "R1")):
+    for vessel in Vessel.objects.filter(tag__in=("K7", "P1", "T3", "R1", "C1", "C2")):
         Vessel.objects.filter(pk=vessel.pk).update(tag=f"{vessel.tag}{number}")
 
 
@@ -130,6 +137,12 @@ BATCHES = {
     "percolator, collecting": lambda at: builders_percolate.a_collected_batch(at - 74 * HOUR),
     "adjust": being_adjusted,
     "pot, herb first": lambda at: builders_jar.a_batch("decoct", "reduce", "adjust", "bottle"),
+    "infusion, to pour": lambda at: builders_infuse.a_tea(at - HOUR),
+    "infusion": lambda at: builders_infuse.a_drawing_tea(at - HOUR),
+    "press, infusion": lambda at: builders_infuse.a_drawn_tea(at - HOUR),
+    "filter": lambda at: builders_infuse.a_pressed_tea(at - HOUR),
+    "oil, to pour": lambda at: builders_infuse.an_oil_to_pour(at - HOUR),
+    "oil, warm": lambda at: builders_infuse.a_warm_oil(at - HOUR),
     "pot waits": waiting_for_the_pot,
     "pot": on_the_heat,
     "reduce": to_reduce,

@@ -20,7 +20,10 @@ MOST_POTS = 200
 
 
 def pressings() -> Iterator[Observation]:
-    """mL held back per g of dry matter, for each pressing whose jar was weighed in."""
+    """mL held back per g of dry matter, for each pressing whose jar was weighed in.
+
+    Hot water and warm oil are held back otherwise than spirit: infusions do not count.
+    """
     ended = StageAct.objects.filter(STANDS, act="pressed").select_related("stage__batch__herb")
     jars: dict[int, list[StageAct]] = defaultdict(list)
     at_jar = StageAct.objects.filter(STANDS, act__in=(*CHARGED, *AT_THE_JAR)).select_related("stage")
@@ -30,7 +33,12 @@ def pressings() -> Iterator[Observation]:
         batch = act.stage.batch
         acts = jars[batch.pk]
         charged = [one for one in acts if one.act in CHARGED]
-        if batch.herb is None or not charged or act.data.get("retained_ml") is None:
+        if (
+            batch.herb is None
+            or not charged
+            or charged[-1].act == "steep"
+            or act.data.get("retained_ml") is None
+        ):
             continue
         later = [one for one in acts if one.act in AT_THE_JAR]
         jar = fold_jar(charged[-1].stage, charged[-1], later, None)
