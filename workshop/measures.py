@@ -5,7 +5,8 @@ Set once per request from the person and the workshop; storage and the sentences
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import Decimal
@@ -53,6 +54,16 @@ _now: ContextVar[Measures | None] = ContextVar("measures", default=None)
 def measures() -> Measures:
     """The measures of this request; outside of one, the workshop's own."""
     return _now.get() or of(None)
+
+
+@contextmanager
+def read_in(own: Measures) -> Iterator[None]:
+    """Within it, `own` are the measures: for commands, which ask no database."""
+    token = _now.set(own)
+    try:
+        yield
+    finally:
+        _now.reset(token)
 
 
 def of(person: object | None, workshop: Workshop | None = None) -> Measures:

@@ -1,0 +1,19 @@
+"""Where a result of the Reckoner can go on: open stages with the act that takes it."""
+
+from __future__ import annotations
+
+from batches.models import Batch, Stage
+from batches.queries.batch import acts_at
+from batches.stages import kinds
+
+
+def stages_for(act: str) -> list[Stage]:
+    """Open stages of running batches at which `act` can be done, the latest batch first."""
+    fitting = [name for name, kind in kinds().items() if act in kind.acts]
+    found = (
+        Stage.objects.filter(state=Stage.State.OPEN, kind__in=fitting, batch__state=Batch.State.RUNNING)
+        .select_related("batch__version__formula", "batch__herb")
+        .prefetch_related("batch__stages")
+        .order_by("-batch__number", "order")
+    )
+    return [stage for stage in found if act in acts_at(stage)]
