@@ -82,18 +82,18 @@ def ratio_of(
 
 @dataclass(frozen=True, slots=True)
 class NeededMenstruum(Result):
-    """The strength (`abv`) that `menstruum_ml` must have for the jar to stand at `target`, herb water in."""
+    """The strength (`needed_abv`) of `menstruum_ml` for the jar to stand at `target`, herb water in."""
 
     menstruum_ml: float
     herb_g: float
     moisture: float
     target: float
-    abv: float
+    needed_abv: float
 
     def figures(self) -> dict[str, Figure]:
         inputs = (
             mL("V", "menstruum", self.menstruum_ml),
-            d_of("d", "the menstruum wanted", self.abv),
+            d_of("d", "the menstruum wanted", self.needed_abv),
             p_of("pt", "the jar wanted", self.target),
             g("W", "herb as weighed", self.herb_g),
             plain("M", "its moisture", self.moisture, "", 4),
@@ -102,7 +102,7 @@ class NeededMenstruum(Result):
         naive = self.target * (self.menstruum_ml + self.herb_g * self.moisture) / self.menstruum_ml
         shown = figure(
             "Menstruum wanted",
-            self.abv,
+            self.needed_abv,
             "% vol",
             "100 * pt * (V * d + W * M) / (V * de)",
             "All the ethanol that the jar shall hold, in the menstruum before the herb's water joins it.",

@@ -31,6 +31,11 @@ class Corrected(Result):
     expansion: float
     abv: float
 
+    @property
+    def moved_abv(self) -> float:
+        """True less read."""
+        return self.abv - self.reading
+
     def figures(self) -> dict[str, Figure]:
         floats = density_from_abv(self.reading) * (1.0 - self.expansion * (self.celsius - 20.0)) / 1000.0
         inputs = (
@@ -58,7 +63,7 @@ class Corrected(Result):
             ),
             "moved_abv": figure(
                 "True less read",
-                self.abv - self.reading,
+                self.moved_abv,
                 "% vol",
                 f"{true} - r",
                 "What the warmth did to the reading.",

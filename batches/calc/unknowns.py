@@ -34,11 +34,31 @@ class Found(Result):
 
     @property
     def ml(self) -> float:
+        """mL of all together."""
+        return self.whole.ml
+
+    @property
+    def abv(self) -> float:
+        """% vol of all together."""
+        return self.whole.abv
+
+    @property
+    def g(self) -> float:
+        """g of all together."""
+        return self.whole.g
+
+    @property
+    def contraction_ml(self) -> float:
+        """The volumes less the volume of the mixture."""
+        return self.whole.contraction_ml
+
+    @property
+    def found_ml(self) -> float:
         """mL of the liquid that was asked about."""
         return self.parts[self.at - 1][0]
 
     @property
-    def abv(self) -> float:
+    def found_abv(self) -> float:
         """% vol of the liquid that was asked about."""
         return self.parts[self.at - 1][1]
 
@@ -59,26 +79,25 @@ class FoundVolume(Found):
             inputs += [mL(f"V{i}", f"liquid {i}", ml), d_of(f"d{i}", f"liquid {i}", abv)]
             inputs.append(p_of(f"p{i}", f"liquid {i}", abv))
         n = self.at
-        inputs += [d_of(f"d{n}", f"liquid {n}", self.abv), p_of(f"p{n}", f"liquid {n}", self.abv)]
+        inputs += [d_of(f"d{n}", f"liquid {n}", self.found_abv), p_of(f"p{n}", f"liquid {n}", self.found_abv)]
         inputs.append(p_of("pt", "the strength wanted", self.target))
         short = " + ".join(f"V{i} * d{i} * (p{i} - pt)" for i in others)
         shown = figure(
             f"Liquid {n}",
-            self.ml,
+            self.found_ml,
             "mL",
             f"({short}) / (pt - p{n}) / d{n}",
             "What the others hold above the strength wanted, this one lacks; or the reverse.",
             tuple(inputs),
             rule_of_thumb=self._thumb(others),
         )
-        return {"volume": shown, **Found.figures(self)}
+        return {"found_ml": shown, **Found.figures(self)}
 
     def _thumb(self, others: Sequence[int]) -> str:
-        if self.abv == self.target:
-            return ""
         short = sum(self.parts[i - 1][0] * (self.parts[i - 1][1] - self.target) for i in others)
-        said = short / (self.target - self.abv)
-        return f"Adding volumes says {said:,.0f} mL, {abs(said - self.ml):,.0f} mL {_too(said - self.ml)}."
+        said = short / (self.target - self.found_abv)
+        miss = said - self.found_ml
+        return f"Adding volumes says {said:,.0f} mL, {abs(miss):,.0f} mL {_too(miss)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +116,7 @@ class FoundStrength(Found):
         brought = "".join(f" - V{i} * a{i}" for i in order if i != n)
         shown = figure(
             f"Strength of liquid {n}",
-            self.abv,
+            self.found_abv,
             "% vol",
             f"(t * ({mass}) / d{brought}) / V{n}",
             "The ethanol wanted in the whole, less what the others bring, over its own volume.",
@@ -105,12 +124,12 @@ class FoundStrength(Found):
             digits=2,
             rule_of_thumb=self._thumb(),
         )
-        return {"strength": shown, **Found.figures(self)}
+        return {"found_abv": shown, **Found.figures(self)}
 
     def _thumb(self) -> str:
         whole = sum(ml for ml, _ in self.parts)
         rest = sum(ml * abv for i, (ml, abv) in enumerate(self.parts, 1) if i != self.at)
-        return f"Adding volumes says {(self.target * whole - rest) / self.ml:.2f} % vol."
+        return f"Adding volumes says {(self.target * whole - rest) / self.found_ml:.2f} % vol."
 
 
 def _too(miss: float) -> str:
@@ -154,8 +173,8 @@ def missing_strength(*, parts: Sequence[Part], at: int, ml: float, target: float
     if not over(0.0) <= 0.0 <= over(1.0):
         least, most = (blend(_with(parts, at, (ml, abv))).abv for abv in (0.0, 100.0))
         raise OutOfRange(
-            f"With {number(ml)} mL of it the whole can have {number(round(least, 2))} to "
-            f"{number(round(most, 2))} % vol, not {number(target)}: pour more, or want another strength."
+            f"With {number(ml)} mL of it the whole can have {number(least)} to "
+            f"{number(most)} % vol, not {number(target)}: pour more, or want another strength."
         )
     found = _with(parts, at, (ml, abv_from_mass_fraction(find_root(over, 0.0, 1.0))))
     return FoundStrength(found, at, target, blend(found))

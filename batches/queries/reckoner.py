@@ -6,12 +6,14 @@ from batches.models import Batch, Stage
 from batches.queries.batch import acts_at
 from batches.stages import kinds
 
+GOING = (Batch.State.PLANNED, Batch.State.RUNNING)
+
 
 def stages_for(act: str) -> list[Stage]:
-    """Open stages of running batches at which `act` can be done, the latest batch first."""
+    """Open stages of batches not yet done at which `act` can be done, the latest batch first."""
     fitting = [name for name, kind in kinds().items() if act in kind.acts]
     found = (
-        Stage.objects.filter(state=Stage.State.OPEN, kind__in=fitting, batch__state=Batch.State.RUNNING)
+        Stage.objects.filter(state=Stage.State.OPEN, kind__in=fitting, batch__state__in=GOING)
         .select_related("batch__version__formula", "batch__herb")
         .prefetch_related("batch__stages")
         .order_by("-batch__number", "order")

@@ -66,10 +66,10 @@ def _form(request: HttpRequest, asked: Calculation) -> ReckonerForm:
     return ReckonerForm(asked, request.GET.dict(), own=own)
 
 
-def _said(one: Change) -> tuple[str, str]:
-    """ "1 °C warmer", "−0.4 % vol"."""
+def _said(one: Change) -> tuple[str, str, str]:
+    """Words, the figure that moves, and how far: "1 °C warmer", "True strength", and "−0.4 % vol"."""
     shown = measures().shown(one.difference, one.unit, one.digits)
-    return one.words, f"+{shown}" if one.difference > 0 else shown
+    return one.words, one.of, f"+{shown}" if one.difference > 0 else shown
 
 
 def _ladder(request: HttpRequest, asked: Calculation, answer: Reckoned) -> Any:

@@ -18,6 +18,7 @@ from tests.performance.server import Pace, visit
 from workshop.people.models import Person
 
 HOST = "127.0.0.1"
+TYPED = "volume1=760&abv1=78.7&volume2=&abv2=0&volume3=100&abv3=40&target=28"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,7 @@ def pages() -> list[Page]:
         Page("Trace of bottles", reverse("inventory:trace", args=[bottled.code]), 400, 50),
         Page("Trace after a write", reverse("trace-anew", args=[herb.code])),
         Page("Trace of 1,000 lots", reverse("inventory:trace", args=[longest().code]), 8),
+        Page("Reckoner", f"{reverse('batches:reckon', args=['combine'])}?{TYPED}", 400, 30),
         Page("Accounts", reverse("inventory:dispatches")),
     ]
 

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from batches.actions import adjust, combine, jar_notes, jar_pours, pot, press, rinse, settle
 from batches.actions.formulas import approve_version
+from batches.calc.reckoner import CALCULATIONS
 from batches.models import Batch, BottlingRun, FormulaVersion, Vessel
 from inventory.models import Material
 from tests import (
@@ -153,6 +154,32 @@ BATCHES = {
 }
 
 
+def reckoner() -> dict[str, str]:
+    """Every calculation's own example, each way of it, and the cases that show other figures."""
+    found = {}
+    for name, asked in CALCULATIONS.items():
+        for way, _ in asked.ways or (("", ""),):
+            found[f"reckoner: {name} {way}"] = f"{reverse('batches:reckon', args=[name])}?way={way}"
+    more = {
+        "dilute": "volume=400&abv=92&target=35&celsius=27",
+        "dilute, raised": "volume=300&abv=20&target=28&with=96",
+        "reading": "reading=35&celsius=15&made_of=steel&residue=5.5",
+        "fresh": "herb=100&moisture=80&menstruum=200&abv=95&target=60&stock=96",
+        "ratio": "herb=100&menstruum=550&abv=60&basis=mass",
+        "ratio, by mass": "herb=100&ratio=1:5&abv=60&basis=mass",
+        "combine, a volume": "volume1=760&abv1=78.69&abv2=0&target=28",
+        "combine, a strength": "volume1=500&abv1=20&volume2=500&target=40&volume3=50&abv3=0",
+        "fill": "volume=2000&abv=28&fill=50&overfill=1.5&loss=2&tare=61",
+        "backwards": "bottles=40&fill=50&ratio=5&abv=80&stock=96&moisture=9&retention=1&target=28&loss=3",
+        "keeping": "way=spirit&volume=1000&abv=16&floor=20&ph=4.5",
+        "proof": "proof=80",
+    }
+    for words, query in more.items():
+        name = words.partition(",")[0]
+        found[f"reckoner: {words}, typed"] = f"{reverse('batches:reckon', args=[name])}?{query}"
+    return found
+
+
 def addresses() -> dict[str, str]:
     """Build the shop; the pages of it by name."""
     builders.a_workshop()
@@ -172,6 +199,7 @@ def addresses() -> dict[str, str]:
     plan = reverse("batches:plan", args=[formula().pk])
     found["plan from the herb"] = f"{plan}?way=grams&herb_g=183"
     found["plan from the bottles"] = f"{plan}?way=bottles&bottles=36"
+    found |= reckoner()
     for tag in Vessel.objects.filter(occupancies__isnull=False).values_list("tag", flat=True).distinct():
         found[f"shelf, {tag} in hand"] = f"{reverse('batches:shelf')}?vessel={tag}"
     return found

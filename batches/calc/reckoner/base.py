@@ -12,7 +12,6 @@ from enum import StrEnum
 from math import floor, log10
 
 from batches.calc.errors import OutOfRange
-from batches.calc.result import Result
 from workshop.calc.working import Figure
 
 Value = float | str | None
@@ -60,7 +59,7 @@ class Values(dict[str, Value]):
         """The number of a field that is never empty."""
         value = self.get(name)
         if not isinstance(value, float):
-            raise OutOfRange(f"{name}: a number is needed.")
+            raise OutOfRange(f"A number is needed for {name}.")
         return value
 
     def maybe(self, name: str) -> float | None:
@@ -83,23 +82,16 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Reckoned(Result):
-    """What a calculation answers: `shown` figures (the first decides), and what is said beside them.
-
-    `count` stands before the deciding figure where whole things are counted ("38 bottles").
-    """
+class Reckoned:
+    """What a calculation answers: `shown` figures (the first decides), and what is said beside them."""
 
     shown: Mapping[str, Figure]
     verdict: str = ""
-    good: bool = True
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     marks: tuple[Mark, ...] = ()
     start: float | None = None
     end: float | None = None
-
-    def figures(self) -> dict[str, Figure]:
-        return dict(self.shown)
 
     @property
     def deciding(self) -> Figure:
@@ -131,9 +123,10 @@ class Nudge:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What a nudge does: `difference` in `unit`, to be shown with `digits` decimals."""
+    """What a nudge does to the figure called `of`: `difference` in `unit`, shown with `digits` decimals."""
 
     words: str
+    of: str
     difference: float
     unit: str
     digits: int
@@ -204,7 +197,7 @@ def _change(asked: Calculation, values: Values, answer: Reckoned, nudge: Nudge) 
     moved = after.value - before.value
     if abs(moved) < 1e-9 * max(1.0, abs(before.value)):
         return None
-    return Change(nudge.words, moved, before.unit, two_figures(moved))
+    return Change(nudge.words, before.name, moved, before.unit, two_figures(moved))
 
 
 def two_figures(value: float) -> int:

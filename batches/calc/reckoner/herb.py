@@ -37,7 +37,7 @@ def _fresh(values: Values) -> Reckoned:
             menstruum_ml=ml, herb_g=herb, moisture=moisture, target=target, stock_abv=values.number("stock")
         )
         shown = {**needed.figures(), **shown}
-        marks.append(Mark("menstruum wanted", needed.abv))
+        marks.append(Mark("menstruum wanted", needed.needed_abv))
     return Reckoned(shown, notes=(MIXES,), marks=tuple(marks), start=abv, end=jar.abv)
 
 
@@ -60,9 +60,7 @@ FRESH = Calculation(
         asks.volume("menstruum", "Menstruum", 200.0),
         asks.strength("abv", "Its strength", 95.0),
         asks.strength("target", "Wanted in the jar", None, required=False, may="to find the menstruum"),
-        asks.strength(
-            "stock", "Strongest spirit you have", None, required=False, empty=95.0, may="95 when empty"
-        ),
+        asks.strength("stock", "Strongest spirit", None, required=False, empty=95.0, may="95 when empty"),
     ),
     reckon=_fresh,
     sensitivity=(

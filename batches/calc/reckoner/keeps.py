@@ -88,18 +88,21 @@ REACHES: dict[str, Callable[[Values], Kept]] = {
 }
 
 
+def _whose(words: str) -> str:
+    return "your floor" if words.startswith("trade") else "pharmacy's floor"
+
+
 def _keeping(values: Values) -> Reckoned:
     way = values.word("way")
     found = REACHES[way](values)
     verdict = found.verdict
     marks: tuple[Mark, ...] = ()
     if way == SPIRIT:
-        floors = tuple(Mark(f"floor: {check.limit.words}", check.limit.value) for check in verdict.checks)
+        floors = tuple(Mark(_whose(check.limit.words), check.limit.value) for check in verdict.checks)
         marks = (Mark("yours", values.number("abv"), result=True), *floors)
     return Reckoned(
         found.figures(),
         verdict=f"It {verdict.keeping}.",
-        good=verdict.keeping is sums.Keeping.KEEPS,
         notes=(*(check.sentence for check in verdict.checks), *verdict.changes),
         cautions=verdict.cautions,
         marks=marks,
@@ -142,7 +145,7 @@ KEEPING = Calculation(
         asks.mass("water", "Water from elsewhere", None, required=False, empty=0.0, low=0.0, ways=(OIL,)),
         asks.number("hours", "Made that long ago", 3.0, said="h", high=10000.0, ways=(WATER,)),
         _ph(SPIRIT, SWEET, VINEGAR),
-        asks.strength("floor", "This workshop’s floor", 20.0, ways=(SPIRIT,)),
+        asks.strength("floor", "Your floor", 20.0, ways=(SPIRIT,)),
     ),
     reckon=_keeping,
     sensitivity=(

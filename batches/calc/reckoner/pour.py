@@ -19,7 +19,7 @@ def _fields() -> tuple[Field, ...]:
         ml, abv = STARTS[n - 1] if n <= len(STARTS) else (None, None)
         rows += [
             asks.volume(f"volume{n}", f"Liquid {n}", ml, required=False, row=n, may="or empty"),
-            asks.strength(f"abv{n}", f"Strength of liquid {n}", abv, required=False, row=n, may="or empty"),
+            asks.strength(f"abv{n}", f"Strength {n}", abv, required=False, row=n, may="or empty"),
         ]
     return (*rows, asks.strength("target", "Together", None, required=False, may="empty: where it lands"))
 
@@ -67,7 +67,7 @@ def _marks(parts: list[Part] | tuple[Part, ...], abv: float) -> tuple[Mark, ...]
 def _combined(values: Values, answer: Reckoned) -> Poured:
     """The first two liquids as the tincture and its extract; one that was found comes from the answer."""
     volumes = [values.maybe(f"volume{n}") for n in (1, 2)]
-    found = answer.shown.get("volume")
+    found = answer.shown.get("found_ml")
     tincture, extract = (found.value if found is not None and ml is None else ml for ml in volumes)
     poured = {"tincture": tincture, "extract": extract}
     return {name: (ml, "mL") for name, ml in poured.items() if ml is not None}
@@ -83,9 +83,9 @@ COMBINE = Calculation(
     sensitivity=(
         Nudge("abv1", 1.0, "Liquid 1 stronger by 1 % vol", "abv"),
         Nudge("volume2", 10.0, "10 mL more of liquid 2", "abv"),
-        Nudge("abv1", 1.0, "Liquid 1 stronger by 1 % vol", "volume"),
-        Nudge("target", 1.0, "Wanted 1 % vol stronger", "volume"),
-        Nudge("target", 1.0, "Wanted 1 % vol stronger", "strength"),
+        Nudge("abv1", 1.0, "Liquid 1 stronger by 1 % vol", "found_ml"),
+        Nudge("target", 1.0, "Wanted 1 % vol stronger", "found_ml"),
+        Nudge("target", 1.0, "Wanted 1 % vol stronger", "found_abv"),
     ),
     carry=(Carry("combined", "Tincture and extract together", _combined),),
     floor=True,

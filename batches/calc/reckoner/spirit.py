@@ -55,9 +55,7 @@ DILUTE = Calculation(
         asks.volume("volume", "At hand", 1000.0),
         asks.strength("abv", "Its strength", 96.0),
         asks.strength("target", "Wanted strength", 40.0),
-        asks.strength(
-            "with", "Strength of what you pour in", None, required=False, empty=0.0, may="0 is water"
-        ),
+        asks.strength("with", "Poured in", None, required=False, empty=0.0, may="0 is water"),
         asks.warmth(),
     ),
     reckon=_dilute,

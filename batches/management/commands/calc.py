@@ -90,7 +90,7 @@ class Command(BaseCommand):
                 self.stdout.write(f"    {given.symbol} = {show(given.value, given.unit, 6)}  {given.words}")
             self.stdout.write(f"    Source: {one.working.source}")
         for said in changes(asked, values, answer):
-            self.stdout.write(f"{said.words}: {show(said.difference, said.unit, said.digits)}")
+            self.stdout.write(f"{said.words}, {said.of}: {show(said.difference, said.unit, said.digits)}")
         thumb = (f"Rule of thumb: {answer.thumb}",) if answer.thumb else ()
         for words in (*thumb, *answer.notes, *answer.cautions):
             self.stdout.write(words)
