@@ -139,7 +139,7 @@ class Obscured(Result):
         )
         true = "100 * p * (d - k * E / 1000) / de"
         read = strength("a", "what the alcoholometer reads", self.apparent)
-        notes = (f"The density left is looked up in {SOURCE}; k from 0.30 to 0.45 gives the range.",)
+        notes = (f"The density left is looked up in {SOURCE}; k from 0.3 to 0.45 gives the range.",)
         source = "OIV expresses extract as sucrose: k 0.385; 27 CFR 30.32 implies 0.31 to 0.39"
         return {
             "abv": figure(

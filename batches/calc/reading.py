@@ -16,6 +16,7 @@ from batches.calc.alcohol import (
     proof_from_abv,
     true_abv,
 )
+from batches.calc.errors import number
 from batches.calc.result import D_ETHANOL, Result, figure, p_of, plain, strength
 from workshop.calc.working import Figure
 
@@ -44,8 +45,8 @@ class Corrected(Result):
             D_ETHANOL,
         )
         note = (
-            f"It floated in {floats:.5f} g/mL at {self.celsius:.1f} °C; the spirit that is so heavy there is "
-            f"looked up in {SOURCE}."
+            f"It floated in {floats:.5f} g/mL at {number(self.celsius)} °C; the spirit that is so heavy "
+            f"there is looked up in {SOURCE}."
         )
         true, source = "100 * p * d / de", f"{SOURCE}; {INSTRUMENT}"
         return {
@@ -88,7 +89,7 @@ class Proof(Result):
     asked: str
 
     def figures(self) -> dict[str, Figure]:
-        p = mass_fraction_from_abv(self.abv)
+        p, asked = mass_fraction_from_abv(self.abv), self.asked == "proof"
         by_mass = p_of("p", "the spirit", self.abv)
         at_60 = (
             by_mass,
@@ -110,7 +111,7 @@ class Proof(Result):
                 at_60,
                 digits=2,
                 source=f"27 CFR 30.11; {SOURCE}",
-                rule_of_thumb=f"Twice the % vol at 20 °C says {2.0 * self.abv:.2f}.",
+                rule_of_thumb=f"Twice the % vol says {number(round(2.0 * self.abv, 2))}." if asked else "",
             ),
             "abv": figure(
                 "Strength at 20 °C",
@@ -121,9 +122,10 @@ class Proof(Result):
                 at_20,
                 digits=2,
                 source=SOURCE,
+                rule_of_thumb="" if asked else f"Half the proof says {0.5 * self.proof:.2f} % vol.",
             ),
         }
-        return found if self.asked == "proof" else {name: found[name] for name in ("abv", "proof")}
+        return found if asked else {name: found[name] for name in ("abv", "proof")}
 
 
 def to_proof(abv: float) -> Proof:

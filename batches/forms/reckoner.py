@@ -11,6 +11,7 @@ from django import forms
 from batches.calc.errors import OutOfRange
 from batches.calc.reckoner import Calculation, Field, Kind, Reckoned, Value, Values
 from batches.forms.numbers import NumberField, RatioField, name_the_field
+from workshop.calc.rounding import tie
 from workshop.calc.units import Quantity
 from workshop.fields import CountField, QuantityField
 from workshop.forms import PlainForm
@@ -26,7 +27,8 @@ def _bounds(one: Field) -> dict[str, Any]:
 def _field(one: Field) -> forms.Field:
     common: dict[str, Any] = {"label": one.label, "required": one.required, "help_text": one.hint}
     if one.kind is Kind.CHOICE:
-        return forms.ChoiceField(choices=one.choices, widget=forms.RadioSelect, **common)
+        words = [(key, tie(said)) for key, said in one.choices]
+        return forms.ChoiceField(choices=words, widget=forms.RadioSelect, **common)
     if one.kind is Kind.COUNT:
         limits = {"min_value": int(one.low or 0), "max_value": int(one.high or 0)}
         return CountField(unit=one.said, **limits, **common)
@@ -75,7 +77,7 @@ class ReckonerForm(PlainForm):
         for one in self.used:
             made: Any = self.fields[one.name]
             if one.may:
-                made.may = one.may
+                made.may = tie(one.may)
             made.terse = one.units in said  # what units may follow is said once
             said.add(one.units)
 

@@ -39,7 +39,11 @@ def calculation(request: HttpRequest, name: str) -> HttpResponse:
             "ladder": _ladder(request, asked, answer),
             "use_url": _use_url(asked, form),
         }
-    return page_or_part(request, "batches/reckoner_page.html", "batches/_reckoned.html", context)
+    # A number half typed is no refusal: the hand is still at it.
+    half_typed = 200 if request.htmx else None  # type: ignore[attr-defined]
+    return page_or_part(
+        request, "batches/reckoner_page.html", "batches/_reckoned.html", context, status=half_typed
+    )
 
 
 @door(rights.BENCH, "GET")

@@ -163,15 +163,15 @@ def reckoner() -> dict[str, str]:
     more = {
         "dilute": "volume=400&abv=92&target=35&celsius=27",
         "dilute, raised": "volume=300&abv=20&target=28&with=96",
-        "reading": "reading=35&celsius=15&made_of=steel&residue=5.5",
+        "reading": "reading=35&celsius=15&made_of=steel&residue=5",
         "fresh": "herb=100&moisture=80&menstruum=200&abv=95&target=60&stock=96",
         "ratio": "herb=100&menstruum=550&abv=60&basis=mass",
         "ratio, by mass": "herb=100&ratio=1:5&abv=60&basis=mass",
-        "combine, a volume": "volume1=760&abv1=78.69&abv2=0&target=28",
+        "combine, a volume": "volume1=760&abv1=78&abv2=0&target=28",
         "combine, a strength": "volume1=500&abv1=20&volume2=500&target=40&volume3=50&abv3=0",
-        "fill": "volume=2000&abv=28&fill=50&overfill=1.5&loss=2&tare=61",
+        "fill": "volume=2000&abv=28&fill=50&overfill=1&loss=2&tare=61",
         "backwards": "bottles=40&fill=50&ratio=5&abv=80&stock=96&moisture=9&retention=1&target=28&loss=3",
-        "keeping": "way=spirit&volume=1000&abv=16&floor=20&ph=4.5",
+        "keeping": "way=spirit&volume=1000&abv=16&floor=20&ph=4",
         "proof": "proof=80",
     }
     for words, query in more.items():
