@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from batches.calc.decoction import StartWater, start_water
-from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive, number
+from batches.calc.errors import OutOfRange, need_not_negative, need_positive, number
 from batches.calc.extraction import (
     HerbPerMl,
     Pressing,
@@ -22,64 +22,11 @@ from batches.calc.extraction import (
 from batches.calc.fill import FillPlan, fill_plan
 from batches.calc.mixing import make_up, to_target, with_plant_water
 from batches.calc.mixtures import Dilution, InTheJar, MakeUp
+from batches.calc.plan_terms import Pot, Retention, Terms
 from batches.calc.result import ARITHMETIC, Result, figure, g, mL, plain, share
 from workshop.calc.working import Figure
 
-
-@dataclass(frozen=True, slots=True)
-class Retention:
-    """mL held back per g of dry matter: the best estimate, and the range it may fall in."""
-
-    estimate: float
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        if not 0.0 <= self.low <= self.estimate <= self.high < float("inf"):
-            raise OutOfRange("What the marc holds back needs a low, an estimate and a high, in that order.")
-
-
-@dataclass(frozen=True, slots=True)
-class Pot:
-    """How the marc is simmered: hours on the heat, the rate of water lost, what the spent marc will hold."""
-
-    hours: float
-    rate_ml_h: float
-    spent_retention: float
-
-
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """What the formula fixes. `ratio` is mL of menstruum per g of herb as weighed; losses are shares 0..1.
-
-    With a `pot` the marc is simmered and the tincture let down to `target_abv` with its extract; without one
-    the tincture is kept as pressed, or let down with water when `target_abv` is given.
-    """
-
-    ratio: float
-    menstruum_abv: float
-    stock_abv: float
-    moisture: float
-    retention: Retention
-    target_abv: float | None
-    pot: Pot | None
-    fill_ml: float
-    overfill_ml: float = 0.0
-    settle_loss: float = 0.0
-    filter_loss: float = 0.0
-    bottling_loss: float = 0.0
-
-    def kept(self) -> float:
-        """Share (0..1) of the liquid that is left to bottle after settling and filtering."""
-        for loss, what in (
-            (self.settle_loss, "The loss in settling"),
-            (self.filter_loss, "The loss in filtering"),
-            (self.bottling_loss, "The loss in bottling"),
-        ):
-            need_fraction(loss, what)
-            if loss == 1.0:
-                raise OutOfRange(f"{what} cannot be everything.")
-        return (1.0 - self.settle_loss) * (1.0 - self.filter_loss)
+__all__ = ["Plan", "Pot", "Retention", "Terms", "plan_backward", "plan_forward"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +150,15 @@ class Plan(Result):
         )
 
     def _final(self) -> Figure:
+        if self.terms.made_up_to is not None:
+            return self._made_up(self.terms.made_up_to)
         base = self.dilution.figures()["final_ml"] if self.dilution else self._pressed()
         return replace(base, name="Makes", low=self.final_low_ml, high=self.final_high_ml)
+
+    def _made_up(self, each: float) -> Figure:
+        inputs = (g("W", "herb", self.herb_g), plain("e", "extract for a gram of herb", each, "mL/g"))
+        words = "A fluid extract holds a gram of herb in each millilitre."
+        return figure("Makes", self.final_ml, "mL", "W * e", words, inputs, source="USP <1151>")
 
     def _ready(self) -> Figure:
         inputs = (
@@ -223,8 +177,12 @@ class Plan(Result):
         )
 
 
-def _final_ml(terms: Terms, pressed_ml: float, jar_abv: float) -> tuple[float, Dilution | None]:
+def _final_ml(
+    terms: Terms, herb_g: float, pressed_ml: float, jar_abv: float
+) -> tuple[float, Dilution | None]:
     """What `pressed_ml` makes, and the letting down if there is one."""
+    if terms.made_up_to is not None:
+        return herb_g * terms.made_up_to, None
     if terms.target_abv is None:
         if terms.pot is not None:
             raise OutOfRange("A double extraction needs the strength it is to reach.")
@@ -254,7 +212,7 @@ def plan_forward(*, herb_g: float, terms: Terms) -> Plan:
     pressing = pressed(
         jar_ml=jar.ml, jar_abv=jar.abv, herb_g=herb_g, moisture=terms.moisture, pressed_ml=likely
     )
-    final, dilution = _final_ml(terms, likely, jar.abv)
+    final, dilution = _final_ml(terms, herb_g, likely, jar.abv)
     abv = jar.abv if terms.target_abv is None else terms.target_abv
     ready = final * terms.kept()
     return Plan(
@@ -277,8 +235,8 @@ def plan_forward(*, herb_g: float, terms: Terms) -> Plan:
         pressed_low_ml=least,
         pressed_high_ml=most,
         final_ml=final,
-        final_low_ml=final * least / likely,
-        final_high_ml=final * most / likely,
+        final_low_ml=final if terms.made_up_to else final * least / likely,
+        final_high_ml=final if terms.made_up_to else final * most / likely,
         final_abv=abv,
         ready_ml=ready,
     )

@@ -11,7 +11,7 @@ from typing import Final
 from batches.calc.alcohol import WATER_20
 
 WATER: Final = WATER_20 / 1000.0
-GLYCEROL: Final = 1.2611
+GLYCEROL: Final = 1.261
 OIL: Final = 0.913
 VINEGAR: Final = 1.006
 HONEY: Final = 1.42
