@@ -1,4 +1,4 @@
-"""What a formula fixes of a plan in spirit: ratio, strengths, what is held back, what is lost."""
+"""What a formula fixes of a plan: ratio, strengths, what is held back, what is lost."""
 
 from __future__ import annotations
 
@@ -63,3 +63,44 @@ class Terms:
             if loss == 1.0:
                 raise OutOfRange(f"{what} cannot be everything.")
         return (1.0 - self.settle_loss) * (1.0 - self.filter_loss)
+
+
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """A liquid put on the herb: `ml_per_g` mL to a gram of it, of `density` g/mL at 20 °C."""
+
+    role: str
+    words: str
+    ml_per_g: float
+    density: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sweet:
+    """Sugar or honey: `g_per_g` to a gram of herb, each gram adding `ml_per_g` mL."""
+
+    words: str
+    g_per_g: float
+    ml_per_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class SimpleTerms:
+    """What the formula fixes. Shares 0..1.
+
+    With `water_joins` off the herb's own water stays out of the liquid (oil). `boil_to` is the share of the
+    poured volume that is left after boiling down, at `rate_ml_h`. `keep_abv` fortifies with `spirit_abv`.
+    """
+
+    pours: tuple[Pour, ...]
+    moisture: float
+    retention: Retention
+    fill_ml: float
+    water_joins: bool = True
+    boil_to: float | None = None
+    rate_ml_h: float = 0.0
+    sweet: Sweet | None = None
+    keep_abv: float | None = None
+    spirit_abv: float = 96.0
+    settle_loss: float = 0.0
+    bottling_loss: float = 0.0

@@ -18,7 +18,7 @@ from workshop.measures import measures
 def plan_to_make_up(form: forms.Form, plan: Mapping[str, Any]) -> None:
     """Spirit and water of an approved plan, for the making-up form."""
     results = plan.get("results", {})
-    if not results:
+    if "spirit_ml" not in results or "water_ml" not in results:
         return
     form.fields["spirit_lot"].initial = plan.get("spirit_lot")
     for name in ("spirit", "water"):
@@ -38,7 +38,7 @@ def plan_to_charge(form: forms.Form, plan: Mapping[str, Any], *, quick: bool) ->
         form.fields["menstruum"].initial = f"{typed(ml, 'mL')} mL" if ml else ""
         return
     _say_herbs(form, plan)
-    if plan.get("results"):
+    if "menstruum_g" in plan.get("results", {}):
         form.fields["menstruum"].help_text = f"Planned: {_both(plan['results'], 'menstruum')}."
 
 

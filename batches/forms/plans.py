@@ -16,6 +16,7 @@ from batches.queries.plans import BAG, BOTTLES, GRAMS, Question
 from batches.queries.plans.lots import offers_of
 from batches.queries.stock import Offer, offers
 from batches.queries.vessels import free_vessels
+from batches.stages.preparations import PREPARATIONS
 from inventory.models import Lot, Material
 from workshop.calc.units import UNITS, Quantity
 from workshop.fields import CountField, QuantityField
@@ -25,7 +26,10 @@ from workshop.web import ActForm
 
 PLANTS = (Material.Kind.HERB, Material.Kind.FUNGUS)
 LIQUIDS = (Material.Kind.SPIRIT, Material.Kind.BULK, Material.Kind.VINEGAR, Material.Kind.GLYCEROL)
-ROLES = {"herb_lot": "herb", "spirit_lot": "spirit", "bottle_lot": "bottle", "closure_lot": "closure"}
+ROLES = {
+    f"{role}_lot": role
+    for role in ("herb", "spirit", "menstruum", "glycerol", "acid", "sweetener", "bottle", "closure")
+}
 
 
 class LotField(forms.ModelChoiceField):
@@ -78,10 +82,20 @@ class PlanForm(forms.Form):
     bottles = CountField(label="Bottles", min_value=1, max_value=100_000, required=False)
     herb_lot = LotField(what="Herb lot")
     spirit_lot = LotField(what="Spirit lot")
+    menstruum_lot = LotField(what="Poured from")
+    glycerol_lot = LotField(what="Glycerol lot")
+    acid_lot = LotField(what="Vinegar lot")
+    sweetener_lot = LotField(what="Sugar or honey lot")
     bottle_lot = LotField(what="Bottles from")
     closure_lot = LotField(what="Closures from")
     vessel = VesselField(what="Jar", required=False)
     pot = VesselField(what="Pot", required=False)
+    reason = forms.CharField(
+        label="Why it may go ahead",
+        required=False,
+        max_length=300,
+        help_text="Asked for only where a warning stops the plan; the owner's word.",
+    )
 
     def __init__(
         self, *args: Any, version: FormulaVersion, person: Person, today: date, **kwargs: Any
@@ -90,7 +104,7 @@ class PlanForm(forms.Form):
         self.version, self.today = version, today
         self.fields["herb_g"].may = "for this much herb"  # type: ignore[attr-defined]
         self.fields["bottles"].may = "for this many"  # type: ignore[attr-defined]
-        for name in (*ROLES, "vessel", "pot"):
+        for name in (*ROLES, "vessel", "pot", "reason"):
             self.fields[name].may = "\u00a0"  # type: ignore[attr-defined]
         in_own_units(self, system_of(person))
         name_the_field(self)
@@ -104,10 +118,18 @@ class PlanForm(forms.Form):
                 del self.fields[name]
         if not any(stage.kind == "decoct" for stage in version.stages.all()):
             del self.fields["pot"]
+        if "ratio" not in PREPARATIONS[version.formula.preparation].asks:
+            self._without_amounts()
+
+    def _without_amounts(self) -> None:
+        """What is only told by the scale is planned from the bag alone."""
+        for name in ("herb_g", "bottles", "bottle_lot", "closure_lot"):
+            self.fields.pop(name, None)
+        self.fields["way"].choices = [(BAG, "The bag, weighed as it goes in")]  # type: ignore[attr-defined]
 
     def first(self) -> list[forms.BoundField]:
         """What everybody answers."""
-        return [self[name] for name in ("way", "herb_g", "bottles")]
+        return [self[name] for name in ("way", "herb_g", "bottles") if name in self.fields]
 
     def others(self) -> list[forms.BoundField]:
         """Lots and vessels, for who wants other ones than are proposed."""
@@ -129,9 +151,9 @@ class PlanForm(forms.Form):
         """The cleaned form as the action takes it."""
         wanted = bases({name: value for name, value in self.cleaned_data.items() if name != "once_key"})
         if wanted["way"] != GRAMS:
-            wanted["herb_g"] = None
+            wanted.pop("herb_g", None)
         if wanted["way"] != BOTTLES:
-            wanted["bottles"] = None
+            wanted.pop("bottles", None)
         return wanted
 
     def question(self) -> Question:

@@ -14,7 +14,7 @@ from batches.actions.quick_jar import plan_quick_jar
 from batches.forms.plans import AdoptForm, ApproveForm, PlanForm, QuickJarForm
 from batches.models import FormulaVersion
 from batches.queries import formulas as look
-from batches.queries.plans import Answer, solve
+from batches.queries.plans import Answer, simple_rows, solve
 from workshop import clock
 from workshop.charts.ladder import Ladder, Mark, ladder_svg
 from workshop.models import Workshop
@@ -67,6 +67,8 @@ def _plan_page(
         "kept_fields": _kept(form, answer),
         "once_key": fresh_key(),
         "ladder": _ladder(answer),
+        "rows": simple_rows(answer) if answer and answer.simple else [],
+        "may_decide": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]
     }
     return page_or_part(
         request, "batches/plan_page.html", "batches/_plan_results.html", context, status=status
@@ -77,7 +79,8 @@ def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:
     """What was typed and what was proposed, to be sent along with the approval."""
     if answer is None:
         return []
-    typed = {name: str(form.data.get(name, "")) for name in form.fields if name != "once_key"}
+    asked_apart = {"once_key", "reason"} if answer.guarded else {"once_key"}
+    typed = {name: str(form.data.get(name, "")) for name in form.fields if name not in asked_apart}
     for need in answer.needs:
         name = f"{need.role}_lot"
         if len(need.takes) == 1 and need.lot is not None and name in typed:

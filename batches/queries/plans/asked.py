@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
+from batches.calc.pairs import Warned
 from batches.calc.plan import Plan
+from batches.calc.plan_simple import SimplePlan
 from batches.models import FormulaPart, FormulaVersion, Vessel
 from inventory.models import Lot, Material
 from workshop.calc.working import Figure
@@ -27,8 +29,17 @@ class Question:
     spirit_lot: Lot | None = None
     bottle_lot: Lot | None = None
     closure_lot: Lot | None = None
+    menstruum_lot: Lot | None = None
+    glycerol_lot: Lot | None = None
+    acid_lot: Lot | None = None
+    sweetener_lot: Lot | None = None
     vessel: Vessel | None = None
     pot: Vessel | None = None
+    reason: str = ""
+
+    def lot_of(self, role: str) -> Lot | None:
+        """The lot asked for in a role."""
+        return getattr(self, f"{role}_lot", None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,16 +94,32 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The solved plan. `stops` forbid approving; `notes` are said beside it."""
+    """The solved plan. `stops` forbid approving; `notes` are said beside it.
+
+    `simple` is a plan of what is not spirit; `unforecast` says that there is nothing to reckon, and the
+    batch may begin without amounts. `pairs` are wrong pairs: those that stop need the owner's reason.
+    """
 
     question: Question
     plan: Plan | None = None
+    simple: SimplePlan | None = None
+    unforecast: bool = False
+    pairs: tuple[Warned, ...] = ()
     figures: dict[str, Figure] = field(default_factory=dict)
     needs: list[Need] = field(default_factory=list)
     vessel: Vessel | None = None
     pot: Vessel | None = None
     stops: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+
+    @property
+    def solved(self) -> Plan | SimplePlan | None:
+        return self.plan or self.simple
+
+    @property
+    def guarded(self) -> tuple[Warned, ...]:
+        """Pairs that only the owner lets pass."""
+        return tuple(one for one in self.pairs if one.stops)
 
     def need(self, role: str) -> Need | None:
         return next((need for need in self.needs if need.role == role), None)

@@ -23,7 +23,7 @@ def supply(
 ) -> Supply | None:
     """The lot asked for, with what forbids it said; else those to take `wanted` g or units from.
 
-    A menstruum is made up from one spirit lot, whose strength it is reckoned with.
+    A menstruum comes from one lot, whose strength or make-up it is reckoned with.
     """
     if asked is not None:
         return _asked(question, asked, talk)
@@ -32,7 +32,7 @@ def supply(
         return None
     rows = proposals(material=material, amount=max(to_stock(wanted), A_TRACE), today=question.today)
     lots = list({row.lot.pk: row.lot for row in rows}.values())
-    if role == Role.SPIRIT:
+    if role in (Role.SPIRIT, Role.MENSTRUUM, Role.GLYCEROL, Role.ACID):
         lots = lots[:1]
     return Supply(tuple((lot, float(on_hand(lot))) for lot in lots)) if lots else None
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, replace
 from typing import Any
 
+from batches.calc.drip import wanted_drip
 from batches.calc.plan import Plan
+from batches.calc.plan_simple import SimplePlan
 from batches.calc.result import ARITHMETIC, figure, mL, plain, with_lots
 from batches.queries.plans.asked import Answer, Role, Supply
 from batches.queries.vessels import HEADSPACE, HERB_ML_PER_G, capacity_for
@@ -36,7 +39,56 @@ def figures(plan: Plan, herb: Supply | None, spirit: Supply | None, content_ml: 
     )
 
 
-def _content(plan: Plan, content_ml: float) -> Figure:
+def simple_figures(
+    plan: SimplePlan, held: Mapping[str, Supply | None], content_ml: float
+) -> dict[str, Figure]:
+    """The same of a plan without spirit."""
+    herb = held.get(Role.HERB)
+    of_herb = {"W": herb.codes, "M": herb.codes} if herb else {}
+    found = {name: with_lots(one, of_herb) for name, one in plan.figures().items()}
+    ranged = found["pressed_ml"]
+    return found | {
+        "pressed_ml": without_range(ranged),
+        "pressed_ml_range": ranged,
+        "content_ml": _content(plan, content_ml),
+    }
+
+
+def simple_rows(answer: Answer) -> list[tuple[str, Figure, Figure | None]]:
+    """A plan without spirit in reading order: (words, by volume, by the scale)."""
+    found, plan = answer.figures, answer.simple
+    assert plan is not None
+    named = [(pour.words, f"{pour.role}_ml", f"{pour.role}_g") for pour in plan.terms.pours]
+    if len(named) > 1:
+        named.append(("Poured on, together", "menstruum_ml", "menstruum_g"))
+    named += [
+        ("With the herb’s water" if plan.terms.water_joins else "On the herb", "jar_ml", ""),
+        ("Off the herb, likely", "pressed_ml", ""),
+        ("as the press goes", "pressed_ml_range", ""),
+        ("Boiled down to", "base_ml", ""),
+        ("To boil away", "boiled_off_ml", ""),
+        ("That takes about", "boil_hours", ""),
+        (plan.terms.sweet.words if plan.terms.sweet else "", "sweetener_g", ""),
+        ("Spirit to make it keep", "keep_ml", "keep_g"),
+        ("Makes", "final_ml", ""),
+        (f"Left after {plan.bottles} bottles", "left_over_ml", ""),
+    ]
+    return [(words, found[ml], found.get(grams)) for words, ml, grams in named if ml in found]
+
+
+def column_figures(plan: Plan, settings: Any) -> dict[str, Figure]:
+    """How fast a percolator drips and how long: the drip wanted by its stage's settings."""
+    drip = wanted_drip(
+        herb_g=plan.herb_g,
+        volume_ml=plan.pressed_ml,
+        drops_per_ml=settings.drops_per_ml,
+        slow=settings.slow,
+        fast=settings.fast,
+    )
+    return drip.figures()
+
+
+def _content(plan: Plan | SimplePlan, content_ml: float) -> Figure:
     inputs = (
         mL("V", "menstruum", plan.menstruum_ml),
         plain("W", "herb", plan.herb_g, "g", 1),
@@ -61,10 +113,10 @@ def without_range(shown: Figure) -> Figure:
 
 def kept(answer: Answer) -> dict[str, Any]:
     """The approved plan as the batch keeps it: what was asked, each result with its unit, the lots."""
-    plan = answer.plan
-    if plan is None:
+    solved = answer.solved
+    if solved is None and not answer.unforecast:
         raise ValueError("there is no plan to keep")
-    spirit, herb = answer.need(Role.SPIRIT), answer.need(Role.HERB)
+    herb = answer.need(Role.HERB)
     results = {
         name: {"name": one.name, "value": one.value, "unit": one.unit, "digits": one.digits}
         | ({"low": one.low, "high": one.high} if one.low is not None else {})
@@ -73,24 +125,38 @@ def kept(answer: Answer) -> dict[str, Any]:
     return {
         "way": answer.question.way,
         "asked": {"herb_g": answer.question.herb_g, "bottles": answer.question.bottles},
-        "terms": asdict(plan.terms),
+        "terms": asdict(solved.terms) if solved else {},
         "results": results,
-        "bottles": plan.bottles,
-        "pot_hours": plan.pot_hours,
+        "bottles": solved.bottles if solved else None,
+        "pot_hours": answer.plan.pot_hours if answer.plan else 0.0,
         "lots": [
             {"role": need.role, "lot": lot.pk, "code": lot.code, "amount": take, "unit": need.unit}
             for need in answer.needs
             for lot, take in need.takes
+            if solved
         ],
-        "herbs": [[lot.pk, take] for lot, take in herb.takes] if herb else [],
-        "herb_lot": herb.lot.pk if herb and herb.lot else None,
-        "herb_g": plan.herb_g,
-        "menstruum_lot": None,
-        "menstruum_ml": plan.menstruum_ml,
-        "spirit_lot": spirit.lot.pk if spirit and spirit.lot else None,
-        "spirit_g": plan.make_up.spirit_g,
-        "water_g": plan.make_up.water_g,
+        "herbs": [[lot.pk, take] for lot, take in herb.takes] if herb and solved else [],
+        "herb_lot": _lot(answer, Role.HERB),
+        "herb_g": solved.herb_g if solved else None,
+        "menstruum_lot": _poured(answer),
+        "menstruum_ml": solved.menstruum_ml if solved else None,
+        "spirit_lot": _lot(answer, Role.SPIRIT),
+        "spirit_g": answer.plan.make_up.spirit_g if answer.plan else None,
+        "water_g": answer.plan.make_up.water_g if answer.plan else None,
         "vessel": answer.vessel.pk if answer.vessel else None,
         "pot": answer.pot.pk if answer.pot else None,
-        "notes": list(answer.notes),
+        "notes": [*answer.notes, *(one.words for one in answer.pairs)],
+        "let_pass": answer.question.reason if answer.guarded else "",
     }
+
+
+def _lot(answer: Answer, role: str) -> int | None:
+    found = answer.need(role)
+    return found.lot.pk if found and found.lot else None
+
+
+def _poured(answer: Answer) -> int | None:
+    """The lot that is poured as it is; None where the menstruum is made up first."""
+    roles = [role for role in (Role.MENSTRUUM, Role.ACID, Role.GLYCEROL) if answer.need(role)]
+    mixed = answer.simple is not None and len(answer.simple.terms.pours) > 1
+    return _lot(answer, roles[0]) if roles and not mixed else None
