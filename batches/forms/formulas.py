@@ -7,11 +7,12 @@ from typing import Any
 from django import forms
 
 from batches.forms.numbers import in_own_units, name_the_field, system_of, typed
-from batches.forms.recipe_fields import GROUPS, LIQUIDS, MAY, STEPS, RecipeFields
+from batches.forms.recipe_fields import GROUPS, IN_UNITS, LIQUIDS, MAY, STEPS, RecipeFields
 from batches.forms.recipe_read import recipe_as_typed, recipe_from
 from batches.queries.recipes import Recipe
 from batches.stages.courses import choices_of
 from batches.stages.preparations import PREPARATIONS, Preparation
+from batches.stages.preparations.base import OIL
 from workshop.fields import CountField
 from workshop.people.models import Person
 
@@ -52,6 +53,7 @@ def folded(one: Preparation) -> tuple[str, ...]:
     away = set() if "bottle" in kinds else set(NO_BOTTLE)
     if not one.herb:
         away |= {"herb_basis", "retention"}
+    away |= {"minutes"} if one.menstruum == OIL else {"oil_hours", "oil_low_c", "oil_high_c"}
     if "filter" not in choices_of(one.key):
         away.add("filtered")
     return tuple(name for name in keep if name not in away)
@@ -112,7 +114,7 @@ class RecipeForm(RecipeFields):
             self.fields[name].may = words  # type: ignore[attr-defined]
 
     def _start_in_us_units(self) -> None:
-        for name, unit in (("fill_ml", "mL"), ("low_c", "°C"), ("high_c", "°C"), ("pot_loss", "mL")):
+        for name, unit in IN_UNITS.items():
             if name in self.fields and name not in self.initial:
                 self.initial[name] = typed(float(self.fields[name].initial), unit, "us")
 
@@ -139,6 +141,9 @@ class RecipeForm(RecipeFields):
         low, high = cleaned.get("low_c"), cleaned.get("high_c")
         if low and high and low.base >= high.base:
             self.add_error("high_c", "Pot, up to: must be above the lower temperature.")
+        low, high = cleaned.get("oil_low_c"), cleaned.get("oil_high_c")
+        if low and high and low.base >= high.base:
+            self.add_error("oil_high_c", "Oil, up to: must be above the lower temperature.")
         self._check_days(cleaned)
         self._check_poured(cleaned)
         self._check_kept(cleaned)

@@ -107,6 +107,11 @@ class RecipeFields(ActForm):
     )
     filtered = forms.BooleanField(label="Filtered after the press", required=False)
 
+    minutes = CountField(unit="min", label="Draws for", min_value=5, max_value=1440, initial=15)
+    oil_hours = NumberField(said="h", label="Warm for", low=0.25, high=240, initial="4")
+    oil_low_c = QuantityField(units=["°C", "°F"], label="Oil, from", low=20, high=100, initial="38")
+    oil_high_c = QuantityField(units=["°C", "°F"], label="Oil, up to", low=20, high=100, initial="60")
+
     low_c = QuantityField(units=["°C", "°F"], label="Pot, from", low=30, high=100, initial="71")
     high_c = QuantityField(units=["°C", "°F"], label="Pot, up to", low=30, high=100, initial="82")
     pot_hours = NumberField(said="h", label="On the heat", low=0.25, high=72, initial="4")
@@ -148,6 +153,10 @@ STEPS = {
     "shake_daily_days": ("macerate", "shake_daily_days"),
     "shake_every_days": ("macerate", "shake_every_days"),
     "squeezes": ("press", "squeezes"),
+    "minutes": ("infuse", "minutes"),
+    "oil_hours": ("infuse", "oil_hours"),
+    "oil_low_c": ("infuse", "oil_low_c"),
+    "oil_high_c": ("infuse", "oil_high_c"),
     "low_c": ("decoct", "low_c"),
     "high_c": ("decoct", "high_c"),
     "pot_hours": ("decoct", "hours"),
@@ -161,6 +170,8 @@ STEPS = {
 }
 GROUPS = (
     ("Days and shaking", "min_days target_days max_days shake_daily_days shake_every_days"),
+    ("Drawing", "minutes"),
+    ("If it stands warm", "oil_hours oil_low_c oil_high_c"),
     ("Press", "squeezes retention filtered"),
     ("Pot", "low_c high_c pot_hours watch_minutes pot_loss spent"),
     ("Settle and bottle", "settle_days settle_loss bottle_loss"),
@@ -170,4 +181,12 @@ MAY = {
     "max_days": "if there is a limit",
     "spirit": "to make it keep",
     "target_abv": "to make it keep",
+}
+IN_UNITS = {
+    "fill_ml": "mL",
+    "pot_loss": "mL",
+    "low_c": "°C",
+    "high_c": "°C",
+    "oil_low_c": "°C",
+    "oil_high_c": "°C",
 }

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from batches.calc import usual
+from batches.calc.composition import Composition, of_kind
 from batches.forms.numbers import base, system_of, typed
-from batches.forms.recipe_fields import COLD, LIQUIDS, STEPS, WARM
+from batches.forms.recipe_fields import COLD, IN_UNITS, LIQUIDS, STEPS, WARM
 from batches.models import FormulaPart, FormulaVersion
 from batches.queries.formulas import part_of
 from batches.queries.recipes import GOODS, Recipe
@@ -39,7 +40,7 @@ def recipe_from(data: Cleaned, one: Preparation) -> Recipe:
         menstruum_abv=base(data.get("menstruum_abv")),
         target_abv=base(data.get("target_abv")),
         dose_ml=base(data.get("dose_ml")),
-        stages=_stages(data),
+        stages=_stages(data, one),
         **facts,
     )
 
@@ -79,7 +80,7 @@ def _shares(data: Cleaned, one: Preparation) -> dict[str, float]:
     return found
 
 
-def _stages(data: Cleaned) -> dict[str, dict[str, Any]]:
+def _stages(data: Cleaned, one: Preparation) -> dict[str, dict[str, Any]]:
     stages: dict[str, dict[str, Any]] = {}
     for name, (kind, setting) in STEPS.items():
         if name not in data:
@@ -89,10 +90,34 @@ def _stages(data: Cleaned) -> dict[str, dict[str, Any]]:
         stages.setdefault(kind, {})[setting] = plain
     if data.get("filtered"):
         stages["filter"] = {}
-    if data.get("warm") == WARM:
-        stages.pop("macerate", None)
-        stages["infuse"] = {"liquid": "oil"}
+    if "warm" in data:
+        _warm_or_cold(stages, data["warm"])
+    if "adjust" in one.course:
+        stages["adjust"] = _to_adjust(data, one)
     return stages
+
+
+def _warm_or_cold(stages: dict[str, dict[str, Any]], warm: str) -> None:
+    """One of the two ways to stand; the settings of the other are nobody's."""
+    if warm == WARM:
+        stages.pop("macerate", None)
+        stages["infuse"] = stages.get("infuse", {}) | {"liquid": "oil"}
+    else:
+        stages.pop("infuse", None)
+
+
+def _to_adjust(data: Cleaned, one: Preparation) -> dict[str, float | None]:
+    """What the adjusting comes to: a strength, and in a syrup its sugar by mass."""
+    target = base(data.get("target_abv"))
+    found: dict[str, float | None] = {"target_abv": target}
+    if one.key == "menstruum":
+        found["target_abv"] = base(data.get("menstruum_abv"))
+    if one.key == "syrup" and data.get("sweetener_g"):
+        made = of_kind(data["sweetener"].kind, data["sweetener_g"]) if data.get("sweetener") else None
+        if made is not None:
+            whole = made + Composition.of(water=100.0 * usual.WATER)
+            found["sugar_percent"] = round(100.0 * whole.share("sugar"), 1)
+    return found
 
 
 def recipe_as_typed(version: FormulaVersion, person: Person) -> dict[str, Any]:
@@ -113,7 +138,7 @@ def recipe_as_typed(version: FormulaVersion, person: Person) -> dict[str, Any]:
     found |= {name: getattr(version, name) for name in COLUMNS}
     for name, (kind, setting) in STEPS.items():
         if kind in settings:
-            unit = {"low_c": "°C", "high_c": "°C", "pot_loss": "mL"}.get(name, "")
+            unit = IN_UNITS.get(name, "")
             found[name] = typed(getattr(settings[kind], setting), unit, system)
     return found | _shares_as_typed(version)
 

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from importlib.util import find_spec
 from typing import Final
 
 from batches.stages import kinds
 from batches.stages.base import StageKind
 from batches.stages.preparations import PREPARATIONS, Preparation
-from batches.stages.preparations.base import GLYCEROL, HONEY, OIL, VINEGAR
 
 COURSES: Final[dict[str, tuple[str, ...]]] = {key: one.steps() for key, one in PREPARATIONS.items()}
-# A jar of these needs to know what a liquid is made of, not its strength alone.
-COMPOSED: Final = frozenset({GLYCEROL, VINEGAR, OIL, HONEY})
 TRIAL: Final = ("prepare", "macerate", "press", "settle")
 ADOPTED: Final = ("macerate", "press", "settle")
 
@@ -41,7 +37,5 @@ def choices_of(key: str) -> tuple[str, ...]:
 
 
 def _runs(one: Preparation, there: Mapping[str, StageKind]) -> bool:
-    if one.menstruum in COMPOSED and find_spec("batches.calc.composition") is None:
-        return False
     acts = {kind: there[kind].acts for kind in one.steps() if kind in there}
     return len(acts) == len(one.steps()) and all(act in acts[kind] for kind, act in one.needs.items())
