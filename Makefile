@@ -2,13 +2,15 @@
 # make test    everything that CI runs
 # make lint    the checks that read code; part of make test
 # make bench   times the busy pages on a large shop; never part of make test
+# make mutants plants faults in the sums, one after the other, and lists those that no test finds (an hour)
+# make coverage shows which branches of the sums no test takes; it fails below all of them
 # make lock    writes the lock files anew after a change in pyproject.toml
 # make clean   removes what can be made again; never var/, where the workshop's data is
 
 SHELL := /bin/bash
 .SHELLFLAGS := -eu -o pipefail -c
 .DEFAULT_GOAL := run
-.PHONY: run test lint bench lock clean prepare prepare-tests
+.PHONY: run test lint bench mutants coverage lock clean prepare prepare-tests
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -37,6 +39,14 @@ lint: prepare-tests
 
 bench: prepare-tests
 	@$(BIN)/python tests/performance/bench.py
+
+mutants: prepare-tests
+	@rm -rf mutants && $(BIN)/mutmut run --max-children 2
+	@$(BIN)/python tests/performance/mutants.py
+
+coverage: prepare-tests
+	@$(BIN)/coverage run --branch --source=batches/calc,workshop/calc --data-file=build/coverage -m pytest -q tests/calc
+	@$(BIN)/coverage report --data-file=build/coverage --skip-covered --show-missing --fail-under=100
 
 lock:
 	uv pip compile pyproject.toml --universal --generate-hashes --no-emit-index-url -o requirements.lock

@@ -5,6 +5,7 @@ Guidance only: flash points differ between sources by several degrees.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -58,10 +59,9 @@ def between(table: Sequence[tuple[float, float]], x: float) -> float:
     """Straight-line reading of `table` (ascending) at `x`, which must lie inside it."""
     if not table[0][0] <= x <= table[-1][0]:
         raise OutOfRange(f"The table runs from {table[0][0]:g} to {table[-1][0]:g}; {number(x)} is outside.")
-    for (x0, y0), (x1, y1) in zip(table, table[1:], strict=False):
-        if x <= x1:
-            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-    return table[-1][1]
+    place = max(1, bisect_left([at for at, _ in table], x))
+    (x0, y0), (x1, y1) = table[place - 1], table[place]
+    return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
 
 
 def flash_point(mass_fraction: float) -> TableValue:
