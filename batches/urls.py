@@ -34,6 +34,7 @@ urlpatterns = [
     path("formulas/<int:pk>/", formulas.formula_page, name="formula"),
     path("formulas/<int:pk>/away/", formulas.formula_away, name="formula-away"),
     path("formulas/versions/<int:pk>/change/", formulas.formula_revise, name="formula-revise"),
+    path("formulas/versions/<int:pk>/beside/<int:other>/", formulas.formula_beside, name="formula-beside"),
     path("formulas/versions/<int:pk>/approve/", formulas.formula_approve, name="formula-approve"),
     path("formulas/versions/<int:pk>/plan/", plans.plan, name="plan"),
     path("learned/", learned.learned_list, name="learned-list"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from batches.actions.formulas import Recipe, approve_version, create_formula
+from batches.actions.formulas import Recipe, approve_version, create_formula, revise_formula
 from batches.actions.plan_batch import plan_batch
 from batches.actions.vessels import add_vessel
 from batches.models import Batch, FormulaVersion, Vessel
@@ -84,6 +84,14 @@ def a_draft(
 
 def an_approved_version(**changes: Any) -> FormulaVersion:
     return approve_version(version=a_draft(**changes), by=an_owner(), at=NOON)
+
+
+def two_versions(**changes: Any) -> tuple[FormulaVersion, FormulaVersion]:
+    """The approved first version, and a draft of the next with `changes`."""
+    first = an_approved_version()
+    changes = changes or {"menstruum_abv": 70.0}
+    recipe = turkey_tail_recipe(**changes)
+    return first, revise_formula(version=first, recipe=recipe, note="Tried.", by=an_owner(), at=NOON)
 
 
 def stock_for_turkey_tail() -> dict[str, Lot]:

@@ -14,6 +14,7 @@ from batches.forms.formulas import FormulaForm, RecipeForm, recipe_as_typed
 from batches.models import Formula, FormulaVersion
 from batches.queries import formulas as look
 from batches.queries.recipes import GOODS
+from batches.queries.versions import side_by_side
 from batches.stages import kind_of
 from batches.stages.courses import is_ready, ready
 from batches.stages.preparations import PREPARATIONS
@@ -36,13 +37,32 @@ def formula_page(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "batches/formula_page.html", _page(request, formula))
 
 
+@door(rights.SEE, "GET")
+def formula_beside(request: HttpRequest, pk: int, other: int) -> HttpResponse:
+    """Two versions of one formula, the earlier at the left."""
+    one, two = look.version(pk), look.version(other)
+    if one is None or two is None or one.pk == two.pk or one.formula_id != two.formula_id:
+        raise Http404("There are no two such versions of one formula.")
+    old, new = sorted((one, two), key=lambda version: version.number)
+    rows = side_by_side(old, new)
+    context = {
+        "formula": new.formula,
+        "old": old,
+        "new": new,
+        "rows": rows,
+        "changed": [row for row in rows if row.changed],
+        "others": [row for row in look.versions_of(new.formula) if row.pk not in (old.pk, new.pk)],
+    }
+    return render(request, "batches/formula_beside.html", context)
+
+
 def _page(request: HttpRequest, formula: Formula) -> dict[str, Any]:
     versions = look.versions_of(formula)
     older = [*versions[1:], None]
-    pairs = zip(versions, older, strict=True)
+    pairs = list(zip(versions, older, strict=True))
     return {
         "formula": formula,
-        "rows": [(one, look.changes(one, before) if before else []) for one, before in pairs],
+        "rows": [(one, look.changes(one, before) if before else [], before) for one, before in pairs],
         "newest": versions[0] if versions else None,
         "weighed": WEIGHED,
         "has_herb": bool(PREPARATIONS[formula.preparation].herb),

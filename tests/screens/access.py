@@ -148,6 +148,10 @@ def a_version() -> dict[str, int]:
     return {"pk": builders_batches.an_approved_version().pk}
 
 
+def two_versions() -> dict[str, int]:
+    return dict(zip(("pk", "other"), (one.pk for one in builders_batches.two_versions()), strict=True))
+
+
 def a_formula() -> dict[str, int]:
     return {"pk": builders_batches.an_approved_version().formula_id}
 
@@ -170,6 +174,7 @@ PLANNING = [
     Row("batches:formula", rights.SEE, LOOK, kwargs=a_formula),
     Row("batches:formula-away", rights.PLAN, PRESS, kwargs=a_formula),
     Row("batches:formula-revise", rights.PLAN, BOTH, kwargs=a_version),
+    Row("batches:formula-beside", rights.SEE, LOOK, kwargs=two_versions),
     Row("batches:formula-approve", rights.DECIDE, PRESS, kwargs=a_version),
     Row("batches:plan", rights.PLAN, BOTH, kwargs=a_version),
     Row("batches:learned-list", rights.SEE, LOOK),
