@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
-from workshop.calc.units import BASE, UNITS, BadQuantity, Quantity, parse_quantity
+from workshop.calc.units import BASE, MOST_TYPED, UNITS, BadQuantity, Quantity, parse_quantity
 from workshop.measures import measures
 
 
@@ -68,6 +68,13 @@ class QuantityField(forms.CharField):
 
     def _bound(self, base: Decimal | float) -> str:
         return measures().shown(float(base), BASE[UNITS[self.unit].dimension], 1)
+
+
+def begun(form: type[forms.Form], query: Mapping[str, str]) -> dict[str, str]:
+    """What another page reckoned, from the query: only for the form's own fields of numbers."""
+    fields = form.base_fields.items()  # type: ignore[attr-defined]
+    numbers = {name for name, field in fields if isinstance(field, QuantityField | CountField)}
+    return {name: text[:MOST_TYPED] for name, text in query.items() if name in numbers}
 
 
 class CountField(forms.IntegerField):

@@ -14,9 +14,8 @@ from batches.models import Stage, StageAct
 from batches.queries.batch import acts_at
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
-from workshop.calc.units import MOST_TYPED
 from workshop.drafts import way_back
-from workshop.fields import CountField, QuantityField
+from workshop.fields import begun
 from workshop.people import rights
 from workshop.web import Done, act, door, page_or_part, refused_page
 
@@ -28,7 +27,9 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
     spec = _spec(stage, name)
     if not rights.may(request.user, spec.right):  # type: ignore[arg-type]
         return refused_page(request, rights.refusal(spec.right), status=403)
-    form = spec.form(request.POST or None, request.FILES or None, stage=stage, initial=_begun(request, spec))
+    form = spec.form(
+        request.POST or None, request.FILES or None, stage=stage, initial=begun(spec.form, request.GET)
+    )
     if "look" in request.POST or "look" in request.GET:
         return _look(request, spec, stage, form)
     if request.method == "POST":
@@ -42,13 +43,6 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
             return done
     context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, **spec.context(stage)}
     return render(request, spec.template, context, status=409 if form.errors else 200)
-
-
-def _begun(request: HttpRequest, spec: ActSpec) -> dict[str, str]:
-    """Amounts that another page reckoned, from the query: only for the form's own fields of numbers."""
-    fields = spec.form.base_fields.items()  # type: ignore[attr-defined]
-    numbers = {name for name, field in fields if isinstance(field, QuantityField | CountField)}
-    return {name: text[:MOST_TYPED] for name, text in request.GET.items() if name in numbers}
 
 
 def _look(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any) -> HttpResponse:

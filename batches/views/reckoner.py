@@ -9,9 +9,9 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from batches.calc.reckoner import CALCULATIONS, Calculation, Change, Reckoned, Values, changes
+from batches.calc.reckoner import CALCULATIONS, MEASURE, Calculation, Change, Reckoned, Values, changes
 from batches.forms.reckoner import ReckonerForm
-from batches.queries.reckoner import stages_for
+from batches.queries.reckoner import liquids_standing, stages_for
 from workshop.charts.ladder import Ladder, Mark, ladder_svg
 from workshop.measures import measures
 from workshop.people import rights
@@ -98,17 +98,26 @@ def _use_url(asked: Calculation, form: ReckonerForm) -> str:
     return f"{reverse('batches:reckon-use', args=[asked.name])}?{_query(form)}"
 
 
-def _links(carry: Any, values: Values, answer: Reckoned) -> list[tuple[Any, str]]:
-    """Each stage that fits, with the address of its act, the amounts in the query with their units."""
+def _links(carry: Any, values: Values, answer: Reckoned) -> list[tuple[str, str]]:
+    """Each batch that fits, with the address of its act, the amounts in the query with their units."""
     own = measures()
     typed = {
         name: f"{own.typed(round(value, FINE.get(unit, 2)), unit, unit)} {unit}"
         for name, (value, unit) in carry.values(values, answer).items()
     }
+    query = urlencode(typed)
+    if carry.act == MEASURE:
+        return [
+            (
+                f"{row.batch}, {row.get_role_display().lower()}",
+                f"{reverse('inventory:measure', args=[row.lot.code])}?{query}",
+            )
+            for row in liquids_standing()
+        ]
     return [
         (
-            stage,
-            f"{reverse('batches:act', args=[stage.batch.number, stage.order, carry.act])}?{urlencode(typed)}",
+            str(stage.batch),
+            f"{reverse('batches:act', args=[stage.batch.number, stage.order, carry.act])}?{query}",
         )
         for stage in stages_for(carry.act)
     ]

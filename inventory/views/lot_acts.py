@@ -18,6 +18,7 @@ from inventory.forms.lots import AdoptForm, CountForm, LotForm, MeasureForm, Mov
 from inventory.forms.receive import fraction, stated, typed_strength
 from inventory.views.common import asked_for, form_page, the_lot
 from workshop.drafts import way_back
+from workshop.fields import begun
 from workshop.people import rights
 from workshop.web import act, door
 
@@ -126,7 +127,7 @@ def write_off(request: HttpRequest, code: str) -> HttpResponse:
 @door(rights.BENCH)
 def measure(request: HttpRequest, code: str) -> HttpResponse:
     lot = the_lot(code)
-    form = MeasureForm(request.POST or None, lot=lot)
+    form = MeasureForm(request.POST or None, lot=lot, initial=begun(MeasureForm, request.GET))
 
     def do(at: datetime) -> None:
         given = form.cleaned_data

@@ -85,7 +85,7 @@ def test_units_are_those_of_the_screens() -> None:
         (("dilute", "volume=1", "abv=95"), "Wanted strength: fill this in. (target=…)"),
         (("dilute", "volume=1", "abv=30", "target=40"), "give the strength of a spirit above 40 % vol"),
         (("reading", "reading=35", "celsius=60", "made_of=glass"), "60"),
-        (("ratio", "herb=1", "basis=volume", "abv=60"), "Fill in one of the two"),
+        (("ratio", "herb=1", "basis=wv", "abv=60"), "Fill in one of the two"),
     ],
 )  # fmt: skip
 def test_refusals_are_the_screens_own_and_end_with_2(words: tuple[str, ...], said: str) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from batches.calc.ratio_sums import needed_menstruum, ratio_of
 from batches.calc.reading import corrected, from_proof, to_proof
 from batches.calc.result import Result
 from batches.calc.unknowns import Found, missing_strength, missing_volume
@@ -19,8 +18,4 @@ def results() -> list[Result]:
         corrected(35, 27),
         to_proof(40),
         from_proof(80),
-        ratio_of(herb_g=100, abv=60, ratio=5),
-        ratio_of(herb_g=100, abv=60, ratio=5, by_mass=True),
-        ratio_of(herb_g=100, abv=60, menstruum_ml=550),
-        needed_menstruum(menstruum_ml=200, herb_g=100, moisture=0.8, target=60),
     ]

@@ -7,14 +7,14 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from batches.calc.errors import OutOfRange
-from batches.calc.mixing import blend, dilute, with_plant_water
-from batches.calc.ratio_sums import needed_menstruum, ratio_of
+from batches.calc.mixing import blend, dilute
 from batches.calc.reading import corrected, from_proof, to_proof
 from batches.calc.reckoner import CALCULATIONS, Kind, Values, changes, inputs_of
 from batches.calc.reckoner.base import Calculation, Mark, Nudge, Reckoned, two_figures
 from batches.calc.reckoner.pour import MOST_LIQUIDS
 from batches.calc.result import figure, plain
 from batches.calc.unknowns import missing_strength, missing_volume
+from tests.calc.evaluator import evaluate
 
 volumes, strengths = st.floats(1.0, 1e5), st.floats(0.0, 100.0)
 
@@ -118,50 +118,6 @@ def test_proof_goes_both_ways() -> None:
     ]
 
 
-# --- ratios and fresh herb
-
-
-def test_an_ounce_ratio_is_not_the_metric_one() -> None:
-    """NIST Handbook 44, appendix C: 20 US fl oz to 4 oz is 20 * 29.5735 / (4 * 28.3495) = 5.216 mL/g."""
-    found = ratio_of(herb_g=4 * 28.349523125, menstruum_ml=20 * 29.5735295625, abv=60.0)
-    assert found.by_volume == pytest.approx(5.216, abs=0.0005)
-
-
-def test_parts_by_mass_want_more_millilitres() -> None:
-    """OIML R 22: 60 % vol is 0.90911 g/mL, so 500 g are 550.0 mL; 500 mL of 95 % vol are 405.7 g."""
-    assert ratio_of(herb_g=100, abv=60, ratio=5, by_mass=True).menstruum_ml == pytest.approx(550.0, abs=0.05)
-    assert ratio_of(herb_g=100, abv=95, ratio=5).menstruum_g == pytest.approx(405.7, abs=0.05)
-    assert ratio_of(herb_g=100, abv=95, ratio=5).herb_mg_per_ml == pytest.approx(200.0)
-
-
-def test_a_ratio_wants_one_of_the_two() -> None:
-    for ratio, ml in ((None, None), (5.0, 500.0)):
-        with pytest.raises(OutOfRange, match="one of the two"):
-            ratio_of(herb_g=100, abv=60, ratio=ratio, menstruum_ml=ml)
-    for ratio, ml in ((0.0, None), (None, 0.0)):
-        with pytest.raises(OutOfRange, match="more than 0"):
-            ratio_of(herb_g=100, abv=60, ratio=ratio, menstruum_ml=ml)
-
-
-@given(st.floats(50, 5000), st.floats(1, 1000), st.floats(0, 1), st.floats(1, 95))
-def test_the_menstruum_wanted_makes_the_jar_wanted(
-    ml: float, herb: float, moisture: float, abv: float
-) -> None:
-    jar = with_plant_water(ml, abv, herb, moisture).abv
-    needed = needed_menstruum(menstruum_ml=ml, herb_g=herb, moisture=moisture, target=jar, stock_abv=96.0)
-    assert needed.needed_abv == pytest.approx(abv, abs=1e-6)
-
-
-def test_an_impossible_jar_says_the_ratio_that_makes_it_possible() -> None:
-    with pytest.raises(OutOfRange, match="impossible at this ratio .* higher ratio, ") as refused:
-        needed_menstruum(menstruum_ml=200, herb_g=100, moisture=0.8, target=75)
-    least = float(str(refused.value).split("higher ratio, ")[1].split()[0])
-    assert with_plant_water(100 * (least + 0.06), 95, 100, 0.8).abv >= 75
-    assert with_plant_water(100 * (least - 0.06), 95, 100, 0.8).abv <= 75
-    with pytest.raises(OutOfRange, match="take a stronger spirit"):
-        needed_menstruum(menstruum_ml=200, herb_g=100, moisture=0.8, target=60, stock_abv=50)
-
-
 # --- the registry
 
 
@@ -259,6 +215,8 @@ def test_values_say_what_is_missing() -> None:
         ("pot", "", {"before": 5000.0}, "one of the two"),
         ("pot", "", {"ago": 30.0}, "one of the two"),
         ("pot", "", {"rate": None, "before": 4000.0, "ago": 30.0}, "nothing boils away"),
+        ("ratio", "", {"menstruum": 500.0}, "one of the two"),
+        ("ratio", "", {"ratio": None}, "one of the two"),
         ("percolation", "read", {"drops": None}, "give one of them"),
     ],
 )
@@ -273,6 +231,8 @@ def test_the_pot_is_read_twice() -> None:
     assert value("pot", "hours", **typed) == pytest.approx(3.25)
     there = CALCULATIONS["pot"].reckon(example("pot", now=2000.0))
     assert there.notes == ("It is there: take it off the heat.",)
+    marc = CALCULATIONS["pot"].reckon(example("pot", now=3000.0, rate=1000.0, low=2500.0))
+    assert marc.shown["low_hours"].value == pytest.approx(0.5) and marc.notes == ()
 
 
 def test_a_hydrometer_in_an_extract_is_not_believed() -> None:
@@ -296,9 +256,18 @@ def test_a_volume_read_warm_is_less_at_20() -> None:
 
 
 def test_a_ratio_by_mass_stands_first_where_it_was_asked_for() -> None:
+    """OIML R 22: 60 % vol is 0.90911 g/mL, so that 550.0 mL on 100 g are 500 g, 1:5 by mass."""
     typed = {"ratio": None, "menstruum": 550.0}
-    assert CALCULATIONS["ratio"].reckon(example("ratio", basis="mass", **typed)).deciding.unit == "g/g"
-    assert CALCULATIONS["ratio"].reckon(example("ratio", **typed)).deciding.unit == "mL/g"
+    by_mass = CALCULATIONS["ratio"].reckon(example("ratio", basis="mm", **typed))
+    assert by_mass.deciding.value == pytest.approx(5.0, abs=0.0005) and by_mass.deciding.unit == "parts"
+    assert CALCULATIONS["ratio"].reckon(example("ratio", **typed)).deciding.value == 5.5
+
+
+def test_every_figure_of_a_ratio_is_repeated() -> None:
+    for typed in ({}, {"basis": "mm"}, {"ratio": None, "menstruum": 550.0}):
+        for one in CALCULATIONS["ratio"].reckon(example("ratio", **typed)).shown.values():
+            symbols = {given.symbol: given.value for given in one.working.inputs}
+            assert evaluate(one.working.formula, symbols) == pytest.approx(one.value, rel=1e-12)
 
 
 def test_what_is_carried_over_is_what_is_shown() -> None:
@@ -359,7 +328,8 @@ def test_a_workshop_floor_is_held_to() -> None:
 def test_what_the_fresh_jar_wants_stands_first() -> None:
     """Mass balance with OIML R 22: 100 g at 80 %, 200 mL, 60 % vol in the jar wants 82.6 (additive 84)."""
     found = CALCULATIONS["fresh"].reckon(example("fresh", target=60.0))
-    assert found.deciding.name == "Menstruum wanted" and found.deciding.value == pytest.approx(82.6, abs=0.05)
+    assert found.deciding.name == "Menstruum strength needed"
+    assert found.deciding.value == pytest.approx(82.6, abs=0.05)
     assert "Adding volumes says 84.0" in found.deciding.working.rule_of_thumb
-    high = CALCULATIONS["fresh"].reckon(example("fresh", moisture=0.0, abv=40.0))
-    assert high.thumb
+    dry = CALCULATIONS["fresh"].reckon(example("fresh", moisture=0.0, abv=40.0))
+    assert dry.deciding.value == pytest.approx(40.0) and dry.thumb == ""

@@ -83,12 +83,12 @@ PUBLISHED = [
     # 27 CFR 30.32(b): 0.1 g in 100 mL hides 0.4 proof, 0.2 % vol, at 80 to 100 proof: 0.5 g hide 1.0.
     ("reading", "reading=44&celsius=20&made_of=glass&residue=5", "Hidden by the solids", 1.0, 0.15),
     # USP 29, Diluted Alcohol: equal volumes make 48.4 to 49.5 % vol, whether the water is poured or the
-    # herb's: 498.6 g fill 500 mL at 25 °C. Turned round, the alcohol of USP has 94.9 to 96.0 % vol.
+    # herb's: 90 % of 554 g fill 500 mL at 25 °C. Turned round, the alcohol of USP has 94.9 to 96.0 % vol.
     ("fresh", "herb=498.6&moisture=100&menstruum=500&abv=95", "Strength in the jar", 48.95, 0.55),
     (
         "fresh",
         "herb=498.6&moisture=100&menstruum=500&abv=95&target=48.94&stock=100",
-        "Menstruum wanted",
+        "Menstruum strength needed",
         95.4,
         0.6,
     ),
@@ -104,7 +104,7 @@ PUBLISHED = [
         0.001,
     ),
     # NIST Handbook 44: 4 oz of herb with 20 US fl oz is 1:5.216 in mL to g.
-    ("ratio", "herb=4 oz&menstruum=20 fl oz&basis=volume&abv=60", "mL to 1 g of herb (w/v)", 5.22, 0.0051),
+    ("ratio", "herb=4 oz&menstruum=20 fl oz&basis=wv&abv=60", "1 g of herb to", 5.22, 0.0051),
     # Latent heat 2,257 kJ/kg (steam tables): 0.75 kW in the water boils 1,196 g/h: 1,196 mL in an hour.
     ("pot", "now=3196&target=2000&rate=1196", "Time to target", 1.0, 0.0051),
     # UNC pharmaceutics laboratory, Preserving Syrups: 500 g in a litre leaves 411 mL, wants 74 mL ethanol.
@@ -116,7 +116,7 @@ PUBLISHED = [
     # WHO, AUDIT (2nd edition, 2001; from memory): 330 mL of beer of 5 % hold 330 * 0.05 * 0.79 = 13 g.
     ("dose", "way=dose&dose=330&abv=5&herb=0&fill=330&per_day=1", "Ethanol in a dose", 13000, 50),
     # Ph. Eur. counts parts by mass: 1:5 of a menstruum of 0.9091 g/mL (60 % vol, OIML R 22) is 550.0 mL.
-    ("ratio", "herb=100&ratio=5&basis=mass&abv=60", "Menstruum", 550.0, 0.51),
+    ("ratio", "herb=100&ratio=5&basis=mm&abv=60", "Menstruum", 550.0, 0.51),
     # Arithmetic of whole bottles: 2,135.9 mL fill 42 of 50 mL.
     ("fill", "volume=2135.9&abv=28&fill=50", "Bottles", 42, 0.1),
     # 27 CFR 30.11: proof is twice the % vol at 60 °F; OIML R 22 puts 40 % vol at 20 °C at 39.93 there.
@@ -186,7 +186,7 @@ def test_an_impossible_fresh_jar_says_the_ratio_that_is(owner: Client) -> None:
     """100 g at 80 % with 200 mL of 95 % vol reaches 69.5 % at most: 75 % needs more menstruum."""
     answer = owner.get(where("fresh", herb="100", moisture="80", menstruum="200", abv="95", target="75"))
     said = answer.content.decode()
-    least = re.search(r"use a higher ratio, (\d+\.\d) mL", said)
+    least = re.search(r"Use a higher ratio, 1:(\d+\.\d+) or more", said)
     assert answer.status_code == 422 and least
     ml = str(float(least[1]) * 100 + 10)
     assert (
@@ -247,6 +247,16 @@ def test_a_landing_goes_on_to_combine(owner: Client) -> None:
     link = next(one for one in _links(page.content.decode()) if one.startswith(url))
     boxes = hostile.Typed(owner.get(link).content.decode()).boxes
     assert boxes["tincture"] == ["760 mL"] and boxes["extract"] == ["1407.1 mL"]
+
+
+def test_a_corrected_reading_goes_on_to_the_liquid_it_was_read_in(owner: Client) -> None:
+    """OIML R 22 with soda-lime glass: 35 read at 27 °C is 32.15 % vol."""
+    batch = builders_jar.a_pressed_batch()
+    lot = batch.lots.get(role="tincture").lot
+    page = owner.get(reverse("batches:reckon-use", args=["reading"]) + "?reading=35&celsius=27&made_of=glass")
+    url = reverse("inventory:measure", args=[lot.code])
+    link = next(one for one in _links(page.content.decode()) if one.startswith(url))
+    assert hostile.Typed(owner.get(link).content.decode()).boxes["abv"] == ["32.15 % vol"]
 
 
 def test_where_no_batch_fits_it_says_so(owner: Client) -> None:

@@ -5,6 +5,7 @@ index follow from it.
 """
 
 from batches.calc.reckoner.base import (
+    MEASURE,
     Calculation,
     Carry,
     Change,
@@ -44,6 +45,7 @@ CALCULATIONS: dict[str, Calculation] = {
 
 __all__ = [
     "CALCULATIONS",
+    "MEASURE",
     "Calculation",
     "Carry",
     "Change",

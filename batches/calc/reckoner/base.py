@@ -133,6 +133,7 @@ class Change:
 
 
 Amount = tuple[float, str]
+MEASURE = "measure"  # no act of a stage: the strength of a lot, on the lot's own page
 Poured = Mapping[str, Amount]
 
 

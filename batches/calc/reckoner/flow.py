@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from batches.calc.decoction import PotForecast, Reading, evaporation_rate, time_to_target
+from batches.calc.decoction import Reading, evaporation_rate, time_to_target
 from batches.calc.drip import read_drip, wanted_drip
 from batches.calc.errors import OutOfRange
 from batches.calc.reckoner import asks
@@ -89,14 +89,15 @@ def _pot(values: Values) -> Reckoned:
     rate = _rate(values)
     if rate <= 0.0:
         raise OutOfRange("The pot holds no less than before: nothing boils away, so there is no forecast.")
-    found = time_to_target(now_ml=values.number("now"), target_ml=values.number("target"), rate_ml_h=rate)
-    return Reckoned(found.figures(), notes=_next(found), cautions=("Never leave the heat alone.",))
-
-
-def _next(found: PotForecast) -> tuple[str, ...]:
-    if found.next_reading_min < 1.0:
-        return ("It is there: take it off the heat.",)
-    return (f"Read it again in {found.next_reading_min:.0f} min.",)
+    found = time_to_target(
+        now_ml=values.number("now"),
+        target_ml=values.number("target"),
+        rate_ml_h=rate,
+        low_ml=values.maybe("low"),
+    )
+    there = () if found.hours else ("It is there: take it off the heat.",)
+    shown = pick(found.figures(), "hours", "low_hours", "dry_hours", "next_reading_min")
+    return Reckoned(shown, notes=there, cautions=("Never leave the heat alone.",))
 
 
 def _now(values: Values, _: Reckoned) -> Poured:
@@ -113,6 +114,7 @@ POT = Calculation(
         asks.volume("target", "Wanted", 2000.0, low=0.0),
         asks.number("rate", "Water lost", 778.0, said="mL/h", required=False, low=0.1, high=100000.0,
             may="or an earlier reading"),
+        asks.volume("low", "With the marc’s top bare", None, required=False, may="if known"),
         asks.volume("before", "In the pot before", None, required=False, may="instead of the rate"),
         Field(name="ago", label="That long ago", units=("min", "h"), required=False, low=1.0, high=10080.0,
             may="with it"),

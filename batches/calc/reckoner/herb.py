@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from batches.calc.mixing import with_plant_water
+from batches.calc.errors import OutOfRange
+from batches.calc.fresh import fresh_jar
+from batches.calc.fresh_spirit import needed_spirit
 from batches.calc.plan import Plan, Retention, Terms, plan_backward
-from batches.calc.ratio_sums import needed_menstruum, ratio_of
+from batches.calc.ratios import PARTS_BY_MASS, RatioBasis, ratio
 from batches.calc.reckoner import asks
 from batches.calc.reckoner.base import Calculation, Carry, Mark, Nudge, Poured, Reckoned, Values, pick
-from batches.calc.result import ARITHMETIC, figure, mL, plain, share
+from batches.calc.result import ARITHMETIC, d_of, figure, g, mL, plain, share
 from workshop.calc.working import Figure
 
 MIXES = (
     "Takes the herb's water to mix fully. How wet the herb is matters far more than the sum: "
     "weigh some, dry it, weigh it again."
 )
+BY_EYE = ("A jar filled by eye has no ratio until both herb and menstruum were weighed: print none.",)
 HELD_HINT = (
     "For a gram of dry herb: screw press 0.2 to 0.6, wrung by hand 0.8 to 1.5, drained 1.5 to 3 "
     "(common practice)."
@@ -26,23 +29,20 @@ BAND_HINT = "Leaves and flowers 75 to 90 %, roots 56 to 75 %, mushrooms about 90
 def _fresh(values: Values) -> Reckoned:
     ml, abv, herb = values.number("menstruum"), values.number("abv"), values.number("herb")
     moisture, target = values.number("moisture") / 100.0, values.maybe("target")
-    jar = with_plant_water(ml, abv, herb, moisture)
-    shown = pick(jar.figures(), "abv", "ml", "herb_water_g", "g")
-    naive = abv * ml / (ml + herb * moisture)
-    miss = f"{abs(naive - jar.abv):.2f} too {'low' if naive < jar.abv else 'high'}"
-    shown["abv"] = _with_thumb(shown["abv"], f"Adding volumes says {naive:.2f} % vol, {miss}.")
+    jar = fresh_jar(herb_g=herb, moisture=moisture, menstruum_ml=ml, menstruum_abv=abv)
+    shown = pick(jar.figures(), "abv", "ml", "dried_g", "dried_ratio")
     marks = [Mark("menstruum", abv), Mark("in the jar", jar.abv, result=True)]
     if target is not None:
-        needed = needed_menstruum(
-            menstruum_ml=ml, herb_g=herb, moisture=moisture, target=target, stock_abv=values.number("stock")
+        needed = needed_spirit(
+            herb_g=herb,
+            moisture=moisture,
+            menstruum_ml=ml,
+            target=target,
+            strongest=values.number("stock"),
         )
-        shown = {**needed.figures(), **shown}
-        marks.append(Mark("menstruum wanted", needed.needed_abv))
+        shown = {"needed_abv": needed.figures()["abv"], **shown}
+        marks.append(Mark("menstruum wanted", needed.abv))
     return Reckoned(shown, notes=(MIXES,), marks=tuple(marks), start=abv, end=jar.abv)
-
-
-def _with_thumb(shown: Figure, words: str) -> Figure:
-    return replace(shown, working=replace(shown.working, rule_of_thumb=words))
 
 
 def _charged(values: Values, answer: Reckoned) -> Poured:
@@ -56,7 +56,7 @@ FRESH = Calculation(
     answers="Strength in the jar with the herb's water counted, and the menstruum a wanted strength asks for",
     fields=(
         asks.mass("herb", "Herb", 100.0),
-        asks.percent("moisture", "Water in it", 80.0, hint=BAND_HINT),
+        asks.percent("moisture", "Water in it", 80.0, high=99.9, hint=BAND_HINT),
         asks.volume("menstruum", "Menstruum", 200.0),
         asks.strength("abv", "Its strength", 95.0),
         asks.strength("target", "Wanted in the jar", None, required=False, may="to find the menstruum"),
@@ -74,23 +74,41 @@ FRESH = Calculation(
 
 
 def _ratio(values: Values) -> Reckoned:
-    by_mass = values.word("basis") == "mass"
-    found = ratio_of(
-        herb_g=values.number("herb"),
-        ratio=values.maybe("ratio"),
-        menstruum_ml=values.maybe("menstruum"),
-        abv=values.number("abv"),
-        by_mass=by_mass,
-    )
-    names = ("menstruum_ml", "menstruum_g") if found.asked == "menstruum" else ("by_volume", "by_mass")
-    figures = found.figures()
-    shown = pick(figures, *names) | figures
-    if by_mass and found.asked != "menstruum":
-        shown = pick(figures, "by_mass") | shown
-    notes = (
-        "A jar filled by eye has no ratio until both herb and menstruum were weighed: print none for it.",
-    )
-    return Reckoned(shown, notes=notes)
+    herb, parts, ml = values.number("herb"), values.maybe("ratio"), values.maybe("menstruum")
+    if (parts is None) == (ml is None):
+        raise OutOfRange("Fill in one of the two, the ratio or the menstruum, and leave the other empty.")
+    basis, abv = RatioBasis(values.word("basis")), values.number("abv")
+    if parts is not None:
+        found = ratio(herb_g=herb, ratio=parts, basis=basis, abv=abv).figures()
+        names = ("menstruum_ml", "menstruum_g", "by_volume", "by_mass", "mg_per_ml")
+        return Reckoned(pick(found, *names), notes=BY_EYE)
+    shown = _ratio_poured(herb, ml or 0.0, abv)
+    first = "by_volume" if basis is RatioBasis.VOLUME else "by_mass"
+    return Reckoned(pick(shown, first) | shown, notes=BY_EYE)
+
+
+def _ratio_poured(herb_g: float, ml: float, abv: float) -> dict[str, Figure]:
+    """The ratio that `ml` mL on `herb_g` g are, both ways."""
+    made = ratio(herb_g=herb_g, ratio=ml / herb_g, abv=abv)
+    given = (g("W", "herb", herb_g), mL("V", "menstruum poured", ml))
+    dense = (*given, d_of("d", "the menstruum", abv))
+    words, exact = "What was poured, over the herb.", ARITHMETIC
+    named = {key: one.name for key, one in made.figures().items()}
+    return {
+        "by_volume": figure(
+            named["by_volume"], made.by_volume, "mL", "V / W", words, given, digits=2, source=exact
+        ),
+        "by_mass": figure(
+            named["by_mass"], made.by_mass, "parts", "V * d / W", words, dense, digits=2, source=PARTS_BY_MASS
+        ),
+        "menstruum_ml": figure(named["menstruum_ml"], ml, "mL", "V", "As poured.", given[1:], source=exact),
+        "menstruum_g": figure(
+            named["menstruum_g"], made.menstruum_g, "g", "V * d", "By its density.", dense[1:]
+        ),
+        "mg_per_ml": figure(
+            named["mg_per_ml"], made.mg_per_ml, "mg/mL", "1000 * W / V", words, given, source=exact
+        ),
+    }
 
 
 def _poured(values: Values, answer: Reckoned) -> Poured:
@@ -107,8 +125,8 @@ RATIO = Calculation(
         asks.parts("ratio", "Menstruum to 1 of herb", 5.0, required=False, may="or the menstruum"),
         asks.volume("menstruum", "Menstruum", None, required=False, may="or the ratio"),
         asks.choice(
-            "basis", "The ratio counts", "volume",
-            ("volume", "mL of menstruum to 1 g (w/v)"), ("mass", "g of menstruum to 1 g (m/m)"),
+            "basis", "The ratio counts", "wv",
+            ("wv", "mL of menstruum to 1 g (w/v)"), ("mm", "g of menstruum to 1 g (m/m)"),
         ),
         asks.strength("abv", "Strength of the menstruum", 60.0),
     ),

@@ -8,7 +8,17 @@ from batches.calc.mixing import fortify, make_up, to_target
 from batches.calc.obscuration import MOST_RESIDUE_G_L, obscured
 from batches.calc.reading import corrected, from_proof, to_proof
 from batches.calc.reckoner import asks
-from batches.calc.reckoner.base import Calculation, Carry, Mark, Nudge, Poured, Reckoned, Values, pick
+from batches.calc.reckoner.base import (
+    MEASURE,
+    Calculation,
+    Carry,
+    Mark,
+    Nudge,
+    Poured,
+    Reckoned,
+    Values,
+    pick,
+)
 
 HYDROMETER = (
     "A hydrometer is made for spirit and water. Dissolved herb makes it read low: distil, or give the dry "
@@ -130,6 +140,10 @@ def _reading(values: Values) -> Reckoned:
     return Reckoned(shown, cautions=tuple(cautions), marks=tuple(marks), start=read.reading, end=end)
 
 
+def _measured(_: Values, answer: Reckoned) -> Poured:
+    return {"abv": (answer.deciding.value, "% vol")}
+
+
 READING = Calculation(
     name="reading",
     title="Correct a reading",
@@ -154,6 +168,7 @@ READING = Calculation(
         Nudge("reading", 0.5, "Read half a % vol higher", "abv"),
         Nudge("residue", 1.0, "1 g/L more dry residue", "true_abv"),
     ),
+    carry=(Carry(MEASURE, "Measured in a batch's liquid", _measured),),
 )  # fmt: skip
 
 
