@@ -84,10 +84,10 @@ PUBLISHED = [
     ("reading", "reading=44&celsius=20&made_of=glass&residue=5", "Hidden by the solids", 1.0, 0.15),
     # USP 29, Diluted Alcohol: equal volumes make 48.4 to 49.5 % vol, whether the water is poured or the
     # herb's: 90 % of 554 g fill 500 mL at 25 °C. Turned round, the alcohol of USP has 94.9 to 96.0 % vol.
-    ("fresh", "herb=498.6&moisture=100&menstruum=500&abv=95", "Strength in the jar", 48.95, 0.55),
+    ("fresh", "herb=554&moisture=90&menstruum=500&abv=95", "Strength in the jar", 48.95, 0.55),
     (
         "fresh",
-        "herb=498.6&moisture=100&menstruum=500&abv=95&target=48.94&stock=100",
+        "herb=554&moisture=90&menstruum=500&abv=95&target=48.94&stock=100",
         "Menstruum strength needed",
         95.4,
         0.6,
