@@ -239,6 +239,8 @@ def test_a_hydrometer_in_an_extract_is_not_believed() -> None:
     plain_one = CALCULATIONS["reading"].reckon(example("reading", residue=0.0))
     assert "Dissolved herb makes it read low" in plain_one.cautions[0]
     thick = CALCULATIONS["reading"].reckon(example("reading", residue=10.0, made_of="steel"))
+    names = [one.name for one in thick.shown.values()]
+    assert len(set(names)) == len(names) and names[0] == "True strength"
     assert "27 CFR 30.31-32" in thick.cautions[0] and [*thick.shown][0] == "true_abv"
     assert CALCULATIONS["reading"].reckon(example("reading", residue=6.0)).cautions == ()
 

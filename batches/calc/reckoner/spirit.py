@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from batches.calc.alcohol import volume_at
 from batches.calc.errors import OutOfRange, number
 from batches.calc.mixing import fortify, make_up, to_target
@@ -124,13 +126,14 @@ def _reading(values: Values) -> Reckoned:
     expansion = 25e-6 if values.word("made_of") == "glass" else 36e-6
     read = corrected(values.number("reading"), values.number("celsius"), expansion)
     found, residue = read.figures(), values.number("residue")
-    marks = [Mark("read", read.reading), Mark("true", read.abv, result=not residue)]
+    marks = [Mark("read", read.reading), Mark("at 20 °C", read.abv, result=not residue)]
     shown = pick(found, "abv", "moved_abv")
     cautions = [] if residue else [HYDROMETER]
     if residue:
         clear = obscured(apparent=read.abv, residue_g_l=residue).figures()
+        shown["abv"] = replace(shown["abv"], name="Before the solids are counted")
         shown = {"true_abv": clear["abv"], "hidden_abv": clear["hidden_abv"], **shown}
-        marks.append(Mark("with the solids", clear["abv"].value, result=True))
+        marks.append(Mark("true", clear["abv"].value, result=True))
     if residue > MOST_RESIDUE_G_L:
         cautions.append(
             "Above 6 g/L of solids a raw reading is no strength for a label (27 CFR 30.31-32): "
