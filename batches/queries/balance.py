@@ -128,6 +128,10 @@ def _account(title: str, rows: Sequence[Movement], solid: frozenset[int]) -> Bal
             continue
         net_g[row.lot_id] += grams
         net_pure[row.lot_id] += pure
+        if row.sets_strength and row.density_20 and row.lot_id not in solid:
+            # Whatever was poured there before is of this density now.
+            net_ml[row.lot_id] = 1000 * net_g[row.lot_id] / row.density_20
+            continue
         ml = None if row.lot_id in solid else _volume_ml(row)
         before_ml = net_ml[row.lot_id]
         net_ml[row.lot_id] = before_ml + ml if before_ml is not None and ml is not None else None

@@ -13,6 +13,7 @@ from batches.actions.undo import undo_act
 from batches.models import Batch, BatchLot, StageAct
 from batches.queries import stock
 from batches.queries.adjusting import standing_liquid
+from batches.queries.balance import balances
 from batches.queries.batch import batch_by_number
 from batches.queries.label_facts import ingredients
 from inventory.lotbook import decide, tap_water
@@ -53,6 +54,15 @@ def test_usp_syrup_keeps_by_its_sugar() -> None:
     assert now.sugar_percent == approx(64.7, abs=0.1)
     assert now.verdict is not None and now.verdict.keeping == "keeps"
     assert now.held.lot.density_20 == approx(1313, abs=5)
+
+
+def test_what_came_out_is_one_liquid() -> None:
+    """The account of the step shows the volume that stands there, not a sum of volumes on the way."""
+    batch = jar.a_batch("adjust", "bottle", title="syrup")
+    poured(batch, water(), "463 g")
+    poured(batch, a_liquid("Sugar", Material.Kind.SUGAR), "850 g")
+    (step,) = balances(batch, batch.stages.filter(kind="adjust"))
+    assert (step.out_g, step.out_ml) == (approx(1313.0), approx(1000, rel=0.005))
 
 
 def test_half_honey_does_not_keep_on_the_shelf() -> None:
