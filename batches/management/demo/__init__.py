@@ -11,6 +11,7 @@ from batches.actions import jar_notes
 from batches.actions.adopt_jar import Found, adopt_jar
 from batches.actions.quick_jar import plan_quick_jar
 from batches.management.demo import sales
+from batches.management.demo.preparations import write_formulas
 from batches.management.demo.runs import DAY, HOUR, Bench, Run, Story, double, said, single
 from batches.management.demo.stock import Shelves
 from workshop.models import Workshop
@@ -62,6 +63,7 @@ def _tell(shelves: Shelves, story: Story, morning: datetime) -> None:
         versions["balm"] = single(shelves, "Lemon balm", abv=45.0, by=owner, at=at)
 
     formulas(begin + 2 * HOUR)
+    story.add(morning - 3 * DAY, lambda at: write_formulas(shelves, at=at))
     runs = _runs(versions)
     _first_season(bench, runs, morning)
     _on_the_shelf(bench, runs, morning)
@@ -86,6 +88,7 @@ def _deliveries(shelves: Shelves, story: Story, begin: datetime) -> None:
     shelves.receive("Amber bottle 50 mL", 400, key="bottles", at=begin, supplier=glass)
     shelves.receive("Dropper 50 mL", 400, key="droppers", at=begin, supplier=glass)
     story.add(begin + 60 * DAY, lambda at: shelves.spirit("spirit2", 5.0, at))
+    story.add(begin + 83 * DAY, lambda at: _for_the_rest(shelves, at))
     story.add(
         begin + 84 * DAY,
         lambda at: shelves.receive(
@@ -99,6 +102,17 @@ def _deliveries(shelves: Shelves, story: Story, begin: datetime) -> None:
             supplier_lot="FG-CA-03",
         ),
     )
+
+
+def _for_the_rest(shelves: Shelves, at: datetime) -> None:
+    """What vinegars, oils and syrups are made of."""
+    lines = (("Thyme", 600, 0.10), ("Elderberry", 800, 0.11), ("Lemon balm, fresh leaf", 500, 0.80))
+    for name, grams, moisture in lines:
+        shelves.receive(name, grams, key=name, at=at, supplier="Fernhollow Growers", moisture=moisture)
+    for name, grams in (("Cider vinegar", 5000), ("Vegetable glycerol", 3000), ("Olive oil", 4500)):
+        shelves.receive(name, grams, key=name, at=at, supplier="Fernhollow Growers")
+    for name, grams in (("Clear honey", 3000), ("Cane sugar", 5000)):
+        shelves.receive(name, grams, key=name, at=at, supplier="Fernhollow Growers")
 
 
 def _runs(versions: dict[str, object]) -> dict[str, Run]:
