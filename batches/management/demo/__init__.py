@@ -6,6 +6,7 @@ People, suppliers, customers, lots and figures are invented; nothing here is tak
 from __future__ import annotations
 
 from datetime import UTC, datetime, time
+from typing import Any
 
 from batches.actions import jar_notes
 from batches.actions.adopt_jar import Found, adopt_jar
@@ -106,13 +107,14 @@ def _deliveries(shelves: Shelves, story: Story, begin: datetime) -> None:
 
 def _for_the_rest(shelves: Shelves, at: datetime) -> None:
     """What vinegars, oils and syrups are made of."""
-    lines = (("Thyme", 600, 0.10), ("Elderberry", 800, 0.11), ("Lemon balm, fresh leaf", 500, 0.80))
-    for name, grams, moisture in lines:
-        shelves.receive(name, grams, key=name, at=at, supplier="Fernhollow Growers", moisture=moisture)
-    for name, grams in (("Cider vinegar", 5000), ("Vegetable glycerol", 3000), ("Olive oil", 4500)):
-        shelves.receive(name, grams, key=name, at=at, supplier="Fernhollow Growers")
-    for name, grams in (("Clear honey", 3000), ("Cane sugar", 5000)):
-        shelves.receive(name, grams, key=name, at=at, supplier="Fernhollow Growers")
+    herbs = (("Thyme", 600, 0.10), ("Elderberry", 800, 0.11), ("Lemon balm, fresh leaf", 500, 0.80))
+    liquids = (("Cider vinegar", 5000), ("Vegetable glycerol", 3000), ("Olive oil", 4500))
+    sweet = (("Clear honey", 3000), ("Cane sugar", 5000))
+    lines: list[tuple[str, float, dict[str, Any]]] = [
+        *((name, grams, {"moisture": moisture}) for name, grams, moisture in herbs),
+        *((name, grams, {}) for name, grams in (*liquids, *sweet)),
+    ]
+    shelves.receive_all(lines, key="pantry", at=at, supplier="Fernhollow Growers")
 
 
 def _runs(versions: dict[str, object]) -> dict[str, Run]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -178,27 +179,40 @@ class Shelves:
         **more: Any,
     ) -> Lot:
         """One delivery of one line, looked at and released by the owner the same day."""
-        line = Delivered(
-            material=self.goods[name],
-            amount=Decimal(str(amount)),
-            place=self.places["Store room"],
-            **more,
-        )
-        (lot,) = receive_delivery(
+        (lot,) = self._delivered([self._line(name, amount, **more)], key, supplier, at)
+        if release:
+            self._release(lot, at)
+        self.lots[key] = lot
+        return lot
+
+    def receive_all(
+        self, lines: Sequence[tuple[str, float, dict[str, Any]]], *, key: str, at: datetime, supplier: str
+    ) -> None:
+        """One delivery of several lines, released the same day; each lot is known by its goods' name."""
+        wanted = [self._line(name, amount, **more) for name, amount, more in lines]
+        for (name, _, _), lot in zip(lines, self._delivered(wanted, key, supplier, at), strict=True):
+            self._release(lot, at)
+            self.lots[name] = lot
+
+    def _line(self, name: str, amount: float, **more: Any) -> Delivered:
+        place = self.places["Store room"]
+        return Delivered(material=self.goods[name], amount=Decimal(str(amount)), place=place, **more)
+
+    def _delivered(self, lines: list[Delivered], key: str, supplier: str, at: datetime) -> list[Lot]:
+        return receive_delivery(
             supplier=self.suppliers[supplier],
             arrived_on=at.date(),
-            lines=[line],
+            lines=lines,
             by=self.maker,
             at=at,
             key=f"demo:{key}",
             delivery_note=f"FG-{at:%m%d}",
         )
-        if release and self.goods[name].quarantine:
-            decide_lot(
-                lot=lot, status="released", by=self.owner, at=at, evidence="Looked at, smelled, papers read."
-            )
-        self.lots[key] = lot
-        return lot
+
+    def _release(self, lot: Lot, at: datetime) -> None:
+        if lot.material.quarantine:
+            said = "Looked at, smelled, papers read."
+            decide_lot(lot=lot, status="released", by=self.owner, at=at, evidence=said)
 
     def spirit(self, key: str, litres: float, at: datetime) -> Lot:
         """Grain spirit of 96 % vol as stated by the supplier."""
