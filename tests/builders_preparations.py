@@ -7,7 +7,7 @@ from typing import Any
 from batches.actions.formulas import approve_version, create_formula
 from batches.actions.plan_batch import plan_batch
 from batches.calc import usual
-from batches.models import Batch, FormulaVersion
+from batches.models import Batch, FormulaVersion, Vessel
 from batches.queries.recipes import Recipe
 from tests.builders import NOON, a_workshop, an_owner
 from tests.builders_batches import TODAY, a_lot, a_vessel, bottles, goods, spirit, tap_water
@@ -25,7 +25,7 @@ BASE: dict[str, dict[str, Any]] = {
     "oxymel": {"ratio": 5.0},
     "syrup": {"ratio": 20.0, "stages": {"reduce": {"to_share": 0.5}}},
     "oil": {"ratio": 5.0},
-    "fluid_extract": {"ratio": 2.0, "menstruum_abv": 60.0, "retention_ml_per_g": 2.0},
+    "fluid_extract": {"ratio": 4.0, "menstruum_abv": 60.0, "retention_ml_per_g": 2.0},
 }
 
 
@@ -49,7 +49,9 @@ def _mild(key: str, ratio: float) -> tuple[dict[str, Any], dict[str, float]]:
     return water | ({"sweetener": honey} if key == "syrup" else {}), {"water": ratio, "sweetener": 10.0}
 
 
-def a_version_of(key: str, *, plant: Any = None, **changes: Any) -> FormulaVersion:
+def a_version_of(
+    key: str, *, plant: Any = None, name: str = "", parts_too: dict[str, Any] | None = None, **changes: Any
+) -> FormulaVersion:
     """An approved version of `key` on thyme, by the trade's usual figures."""
     a_workshop()
     facts = BASE[key] | changes
@@ -60,8 +62,9 @@ def a_version_of(key: str, *, plant: Any = None, **changes: Any) -> FormulaVersi
     else:
         more, shares = _mild(key, facts["ratio"])
         parts |= more
+    parts |= parts_too or {}
     recipe = Recipe(**({"parts": parts, "shares": shares} | facts))
-    version = create_formula(name=f"A {key}", preparation=key, recipe=recipe, by=an_owner(), at=NOON)
+    version = create_formula(name=name or f"A {key}", preparation=key, recipe=recipe, by=an_owner(), at=NOON)
     return approve_version(version=version, by=an_owner(), at=NOON)
 
 
@@ -74,7 +77,8 @@ def stock_of(version: FormulaVersion, *, moisture: float = 0.1, grams: float = 5
             facts |= {"moisture": moisture} if part.role == "herb" else {}
             amount = grams if part.role == "herb" else 20_000
             found[part.role] = a_lot(part.material, amount, **facts)
-    a_vessel("K9", 5000)
+    if not Vessel.objects.filter(tag="K9").exists():
+        a_vessel("K9", 5000)
     return found
 
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from batches.calc.composition import ACID, GLYCEROL, SUGAR, WATER, Composition
+from batches.calc.errors import OutOfRange
+from batches.calc.fresh_spirit import needed_spirit
 from batches.calc.keeping import (
     FLOORS,
     Floors,
@@ -22,6 +24,7 @@ from batches.calc.keeping import (
     syrup_keeping,
     water_keeping,
 )
+from batches.calc.percolation import concerns
 from workshop.calc.rounding import show
 
 PRACTICE: Final = "common practice, no source"
@@ -34,7 +37,7 @@ RESINS: Final = frozenset(
     ("calendula", "rosmarinus", "commiphora", "boswellia", "grindelia", "populus", "pistacia", "styrax")
 )
 STRONG_ABV: Final = 70.0
-COLUMN_ABV: Final = 50.0
+EDGE_ABV: Final = 25.0  # the trade's upper floors begin here: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,7 @@ class Paired:
     moisture: float = 0.0
     fresh: bool = False
     latin_name: str = ""
+    menstruum_ml: float = 0.0
     menstruum_abv: float | None = None
     jar_ml: float = 0.0
     jar_abv: float | None = None
@@ -81,15 +85,24 @@ def oil_fresh(facts: Paired) -> list[Warned]:
 
 def packed_fresh(facts: Paired) -> list[Warned]:
     """Weak spirit on fresh herb."""
-    if not facts.fresh or facts.jar_abv is None or facts.jar_abv >= 25.0:
+    if not facts.fresh or facts.jar_abv is None or facts.jar_abv >= EDGE_ABV:
         return []
-    return [
-        Warned(
-            f"The herb's own water brings the jar to {show(facts.jar_abv, '% vol', 1)}, at the edge of "
-            "spoiling. Use stronger spirit, a higher ratio, or wilt the herb first.",
-            BALANCE,
+    brings = f"The herb's own water brings the jar to {show(facts.jar_abv, '% vol', 1)}"
+    return [Warned(f"{brings}, at the edge of spoiling. {_stronger(facts)}", BALANCE)]
+
+
+def _stronger(facts: Paired) -> str:
+    """The spirit that would do at this ratio, or why none does."""
+    if not facts.menstruum_ml or not facts.herb_g:
+        return "Use stronger spirit, a higher ratio, or wilt the herb first."
+    try:
+        needed = needed_spirit(
+            herb_g=facts.herb_g, moisture=facts.moisture, menstruum_ml=facts.menstruum_ml, target=EDGE_ABV
         )
-    ]
+    except OutOfRange as impossible:
+        return str(impossible)
+    wanted = f"{show(needed.abv, '% vol', 1)} brings it to {show(EDGE_ABV, '% vol', 0)}"
+    return f"At this ratio a menstruum of {wanted}; a higher ratio or wilted herb needs less."
 
 
 def floor(facts: Paired) -> list[Warned]:
@@ -101,15 +114,11 @@ def floor(facts: Paired) -> list[Warned]:
 
 
 def weak_column(facts: Paired) -> list[Warned]:
-    if facts.menstruum_abv is None or facts.menstruum_abv >= COLUMN_ABV:
+    """What speaks against a column: weak spirit, fresh herb, too little of it."""
+    if facts.menstruum_abv is None or not facts.herb_g:
         return []
-    return [
-        Warned(
-            f"At {show(facts.menstruum_abv, '% vol', 1)} the powder swells and may block the column: "
-            f"{show(COLUMN_ABV, '% vol', 0)} or more is advised. Macerate it, or use stronger spirit.",
-            f"taught for percolation; {PRACTICE}",
-        )
-    ]
+    found = concerns(herb_g=facts.herb_g, abv=facts.menstruum_abv, fresh=facts.fresh)
+    return [Warned(one.words, one.limit.cited) for one in found]
 
 
 def resin(facts: Paired) -> list[Warned]:

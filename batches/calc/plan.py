@@ -204,11 +204,12 @@ def plan_forward(*, herb_g: float, terms: Terms) -> Plan:
     jar = with_plant_water(menstruum, terms.menstruum_abv, herb_g, terms.moisture)
 
     def off_the_press(retention: float) -> float:
-        return expected_press_ml(jar_ml=jar.ml, herb_g=herb_g, moisture=terms.moisture, retention=retention)
+        return max(0.0, jar.ml - retention * dry_matter_g(herb_g, terms.moisture))
 
-    least, likely, most = (
-        off_the_press(r) for r in (terms.retention.high, terms.retention.estimate, terms.retention.low)
+    likely = expected_press_ml(
+        jar_ml=jar.ml, herb_g=herb_g, moisture=terms.moisture, retention=terms.retention.estimate
     )
+    least, most = off_the_press(terms.retention.high), off_the_press(terms.retention.low)
     pressing = pressed(
         jar_ml=jar.ml, jar_abv=jar.abv, herb_g=herb_g, moisture=terms.moisture, pressed_ml=likely
     )

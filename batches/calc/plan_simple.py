@@ -10,16 +10,50 @@ from dataclasses import dataclass
 
 from batches.calc.alcohol import WATER_20
 from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive, number
-from batches.calc.extraction import expected_press_ml
+from batches.calc.extraction import dry_matter_g, expected_press_ml
 from batches.calc.fill import whole_bottles
 from batches.calc.mixing import fortify
 from batches.calc.mixtures import Fortified
 from batches.calc.plan_terms import Pour, Retention, SimpleTerms, Sweet
 from batches.calc.result import ARITHMETIC, D_WATER, Result, figure, g, mL, plain, share
-from workshop.calc.working import Figure, Input
+from workshop.calc.working import Figure
 
-__all__ = ["Pour", "Retention", "SimplePlan", "SimpleTerms", "Sweet", "plan_simple", "plan_simple_backward"]
+__all__ = [
+    "Pour",
+    "Poured",
+    "Retention",
+    "SimplePlan",
+    "SimpleTerms",
+    "Sweet",
+    "plan_simple",
+    "plan_simple_backward",
+]
 ADDED = f"{ARITHMETIC}; volumes added"
+
+
+@dataclass(frozen=True, slots=True)
+class Poured(Result):
+    """One liquid on `herb_g` g of herb: mL at 20 °C and g."""
+
+    pour: Pour
+    herb_g: float
+    ml: float
+    g: float
+
+    def figures(self) -> dict[str, Figure]:
+        words = self.pour.words.lower()
+        inputs = (
+            g("W", "herb", self.herb_g),
+            plain("R", f"{words} to a gram of herb", self.pour.ml_per_g, "mL/g", 4),
+        )
+        dense = plain("d", f"density of {words}", self.pour.density, "g/mL", 4)
+        by_scale = f"{self.pour.words}, by the scale"
+        return {
+            "ml": figure(self.pour.words, self.ml, "mL", "W * R", "The ratio.", inputs, source=ARITHMETIC),
+            "g": figure(
+                by_scale, self.g, "g", "W * R * d", "The same by mass.", (*inputs, dense), source=ARITHMETIC
+            ),
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +65,7 @@ class SimplePlan(Result):
 
     terms: SimpleTerms
     herb_g: float
+    poured: tuple[Poured, ...]
     menstruum_ml: float
     menstruum_g: float
     herb_water_ml: float
@@ -49,68 +84,38 @@ class SimplePlan(Result):
     bottles: int
     left_over_ml: float
 
-    def poured(self, pour: Pour) -> tuple[float, float]:
-        """(mL, g) of one liquid."""
-        ml = self.herb_g * pour.ml_per_g
-        return ml, ml * pour.density
-
     def figures(self) -> dict[str, Figure]:
-        found: dict[str, Figure] = {}
-        for pour in self.terms.pours:
-            found |= self._of_pour(pour)
-        if len(self.terms.pours) == 1:
-            one = self.terms.pours[0].role
-            found |= {"menstruum_ml": found[f"{one}_ml"], "menstruum_g": found[f"{one}_g"]}
-        else:
-            found |= self._together()
-        found |= {"jar_ml": self._jar(), "pressed_ml": self._pressed()}
+        found = self._together() | {"jar_ml": self._jar(), "pressed_ml": self._pressed()}
         if self.terms.boil_to is not None:
             found |= self._boiled(self.terms.boil_to)
         if self.terms.sweet is not None:
-            found["sweetener_g"] = self._sweet(self.terms.sweet)
-        if self.fortified is not None:
-            of_spirit = self.fortified.figures()
-            found |= {"keep_ml": of_spirit["spirit_ml"], "keep_g": of_spirit["spirit_g"]}
+            found["sweet_g"] = self._sweet(self.terms.sweet)
         return found | {"final_ml": self._final(), "ready_ml": self._ready(), "left_over_ml": self._left()}
 
-    def _of_pour(self, pour: Pour) -> dict[str, Figure]:
-        inputs = (
-            g("W", "herb", self.herb_g),
-            plain("R", f"{pour.words.lower()} to a gram of herb", pour.ml_per_g, "mL/g", 4),
-        )
-        dense = plain("d", f"density of {pour.words.lower()}", pour.density, "g/mL", 4)
-        ml, grams = self.poured(pour)
-        by_scale = f"{pour.words}, by the scale"
-        return {
-            f"{pour.role}_ml": figure(pour.words, ml, "mL", "W * R", "The ratio.", inputs, source=ARITHMETIC),
-            f"{pour.role}_g": figure(
-                by_scale, grams, "g", "W * R * d", "The same by mass.", (*inputs, dense), source=ARITHMETIC
-            ),
-        }
-
     def _together(self) -> dict[str, Figure]:
-        first, second = self.terms.pours
-        inputs = (g("W", "herb", self.herb_g), *self._ratios())
-        dense = (
-            plain("d1", f"density of {first.words.lower()}", first.density, "g/mL", 4),
-            plain("d2", f"density of {second.words.lower()}", second.density, "g/mL", 4),
-        )
+        """One liquid as it is; two by both their ratios."""
+        if len(self.poured) == 1:
+            one = self.poured[0].figures()
+            return {"menstruum_ml": one["ml"], "menstruum_g": one["g"]}
+        herb = g("W", "herb", self.herb_g)
+        ratios = [
+            plain(f"R{n}", f"{one.pour.words.lower()} to a gram of herb", one.pour.ml_per_g, "mL/g", 4)
+            for n, one in enumerate(self.poured, start=1)
+        ]
+        dense = [
+            plain(f"d{n}", f"density of {one.pour.words.lower()}", one.pour.density, "g/mL", 4)
+            for n, one in enumerate(self.poured, start=1)
+        ]
         words = "What is poured on, together."
         return {
             "menstruum_ml": figure(
-                "Poured on", self.menstruum_ml, "mL", "W * (R1 + R2)", words, inputs, source=ADDED
+                "Poured on", self.menstruum_ml, "mL", "W * (R1 + R2)", words, (herb, *ratios), source=ADDED
             ),
             "menstruum_g": figure(
                 "Poured on, by the scale", self.menstruum_g, "g", "W * (R1 * d1 + R2 * d2)", words,
-                (*inputs, *dense), source=ARITHMETIC,
+                (herb, *ratios, *dense), source=ARITHMETIC,
             ),
         }  # fmt: skip
-
-    def _ratios(self) -> tuple[Input, ...]:
-        return tuple(
-            plain(f"R{n}", f"{pour.words.lower()} to a gram of herb", pour.ml_per_g, "mL/g", 4)
-            for n, pour in enumerate(self.terms.pours, start=1)
-        )
 
     def _jar(self) -> Figure:
         inputs = (
@@ -203,17 +208,19 @@ def plan_simple(*, herb_g: float, terms: SimpleTerms) -> SimplePlan:
     """What `herb_g` g makes under `terms`. Raises `OutOfRange`."""
     need_positive(herb_g, "The herb")
     need_fraction(terms.moisture, "The moisture")
-    menstruum = sum(herb_g * pour.ml_per_g for pour in terms.pours)
+    poured = tuple(_poured(herb_g, pour) for pour in terms.pours)
+    menstruum = sum(one.ml for one in poured)
     need_positive(menstruum, "What is poured on")
     water = herb_g * terms.moisture * 1000.0 / WATER_20 if terms.water_joins else 0.0
     jar = menstruum + water
 
     def off(retention: float) -> float:
-        return expected_press_ml(jar_ml=jar, herb_g=herb_g, moisture=terms.moisture, retention=retention)
+        return max(0.0, jar - retention * dry_matter_g(herb_g, terms.moisture))
 
-    least, likely, most = (
-        off(r) for r in (terms.retention.high, terms.retention.estimate, terms.retention.low)
+    likely = expected_press_ml(
+        jar_ml=jar, herb_g=herb_g, moisture=terms.moisture, retention=terms.retention.estimate
     )
+    least, most = off(terms.retention.high), off(terms.retention.low)
     base = _boiled_to(terms, menstruum, likely)
     sweet_g = herb_g * terms.sweet.g_per_g if terms.sweet else 0.0
     sweet_ml = sweet_g * terms.sweet.ml_per_g if terms.sweet else 0.0
@@ -225,8 +232,9 @@ def plan_simple(*, herb_g: float, terms: SimpleTerms) -> SimplePlan:
     return SimplePlan(
         terms=terms,
         herb_g=herb_g,
+        poured=poured,
         menstruum_ml=menstruum,
-        menstruum_g=sum(herb_g * pour.ml_per_g * pour.density for pour in terms.pours),
+        menstruum_g=sum(one.g for one in poured),
         herb_water_ml=water,
         jar_ml=jar,
         pressed_ml=likely,
@@ -243,6 +251,11 @@ def plan_simple(*, herb_g: float, terms: SimpleTerms) -> SimplePlan:
         bottles=bottles,
         left_over_ml=usable - bottles * terms.fill_ml,
     )
+
+
+def _poured(herb_g: float, pour: Pour) -> Poured:
+    ml = herb_g * pour.ml_per_g
+    return Poured(pour, herb_g, ml, ml * pour.density)
 
 
 def _boiled_to(terms: SimpleTerms, menstruum_ml: float, pressed_ml: float) -> float:

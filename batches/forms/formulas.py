@@ -96,6 +96,8 @@ class RecipeForm(RecipeFields):
         for name, words in one.hints.items():
             if name in self.fields:
                 self.fields[name].help_text = words
+        if "ratio" in self.fields and "ratio_basis" not in self.fields:
+            self.fields["ratio"].said = "mL per g"  # type: ignore[attr-defined]
         if one.defaults.get("best_before_months") == "0":
             self.fields["best_before_months"] = CountField(
                 unit="months", label="Best before", max_value=600, initial=0, help_text="0: on the day."

@@ -18,12 +18,13 @@ from batches.queries.recipes import Recipe
 from batches.stages.courses import ready
 from batches.stages.preparations import PREPARATIONS
 from tests.builders import NOON, a_maker, an_owner
-from tests.builders_batches import TODAY, a_lot, a_vessel, bottles, goods
+from tests.builders_batches import TODAY, a_lot, a_vessel, bottles, goods, spirit, tap_water
 from tests.builders_preparations import BASE, a_planned, a_version_of, herb, stock_of
 from workshop.calc.units import parse_quantity
 from workshop.errors import Refused
 
 pytestmark = pytest.mark.django_db
+NBSP = "\u00a0"
 HERBED = [one.key for one in ready() if one.herb and one.key in BASE]
 
 
@@ -211,3 +212,34 @@ def test_a_jar_too_small_stops_the_plan() -> None:
     small = a_vessel("K1", 250)
     answer = solve(Question(version=version, way=GRAMS, today=TODAY, herb_g=100.0, vessel=small))
     assert any("K1 holds" in words for words in answer.stops)
+
+
+def test_a_house_menstruum_begins_without_amounts() -> None:
+    parts = {"spirit": spirit(), "water": tap_water()}
+    recipe = Recipe(parts=parts, menstruum_abv=60.0, stages={"adjust": {"target_abv": 60.0}})
+    version = create_formula(name="House", preparation="menstruum", recipe=recipe, by=an_owner(), at=NOON)
+    approve_version(version=version, by=an_owner(), at=NOON)
+    stock_of(version)
+    batch = plan_batch(version=version, way=BAG, today=TODAY, by=an_owner(), at=NOON)
+    assert [stage.kind for stage in batch.stages.all()] == ["adjust"]
+    assert batch.plan["spirit_lot"] is not None
+    assert batch.plan["herb_g"] is None
+
+
+def test_a_fluid_extract_is_made_up_to_a_millilitre_a_gram() -> None:
+    """1 mL of fluid extract for 1 g of drug: USP <1151>."""
+    answer = answer_of("fluid_extract", ratio=4.0)
+    assert answer.plan is not None
+    assert answer.plan.final_ml == pytest.approx(100.0)
+    assert any("more drip than the extract takes" in words for words in answer.notes)
+    tight = answer_of("fluid_extract", name="Tight", ratio=2.5)
+    assert any("Made up with about" in words for words in tight.notes)
+
+
+def test_an_infusion_says_that_it_keeps_a_day() -> None:
+    """Cold, one day: common practice; cooling by US Food Code 3-501.14."""
+    assert any("24 h" in one.words.replace(NBSP, " ") for one in answer_of("infusion").pairs)
+    kept = answer_of("infusion", name="Kept", parts_too={"spirit": spirit()}, target_abv=25.0)
+    assert not kept.pairs
+    assert kept.simple is not None
+    assert kept.simple.fortified is not None

@@ -37,6 +37,16 @@ def test_weak_spirit_on_packed_fresh_herb_lands_at_the_edge_of_spoiling() -> Non
     assert not warned(["packed_fresh"], Paired(fresh=True, jar_abv=strong.abv))
 
 
+def test_weak_spirit_on_fresh_herb_is_told_the_spirit_it_needs() -> None:
+    """1:1 at 80 % water to 25 % vol: (25 * (100 + 80)) / 100 = 45 % adding volumes, less by mass."""
+    jar = with_plant_water(100, 40.0, 100, 0.8)
+    facts = Paired(fresh=True, jar_abv=jar.abv, herb_g=100, moisture=0.8, menstruum_ml=100)
+    assert "a menstruum of 44.9 % vol brings it to 25 % vol" in said("packed_fresh", facts)
+    drowned = replace(facts, menstruum_ml=20, jar_abv=with_plant_water(20, 40.0, 100, 0.8).abv)
+    assert "impossible at this ratio" in said("packed_fresh", drowned)
+    assert "Use a higher ratio" in said("packed_fresh", drowned)
+
+
 def test_fresh_herb_in_oil_stops_and_names_botulism() -> None:
     """pH > 4.6 and a water activity > 0.85: 21 CFR 114.3; extension bulletins: dried herb only."""
     facts = Paired(herb_g=100, moisture=0.8, fresh=True)
@@ -57,8 +67,8 @@ def test_a_resinous_herb_is_not_doubly_extracted_from_strong_spirit() -> None:
 
 def test_a_percolator_wants_half_spirit() -> None:
     """At least 50 % ethanol, else swelling blocks the column: herbal practice, after Moore."""
-    assert "swells" in said("weak_column", Paired(menstruum_abv=45.0))
-    assert not warned(["weak_column"], Paired(menstruum_abv=50.0))
+    assert "swells" in said("weak_column", Paired(herb_g=200, menstruum_abv=45.0))
+    assert not warned(["weak_column"], Paired(herb_g=200, menstruum_abv=50.0))
 
 
 def test_fresh_herb_thins_a_vinegar_below_four() -> None:

@@ -120,14 +120,3 @@ def test_backwards_is_forwards(
     plan = plan_simple_backward(bottles=bottles, terms=terms)
     assert plan.bottles == bottles
     assert plan.left_over_ml == pytest.approx(0.0, abs=1e-6)
-
-
-def test_every_figure_carries_its_own_value() -> None:
-    glycerite = (Pour("glycerol", "Glycerol", 3.75, 1.261), Pour("water", "Water", 1.25, 0.9982))
-    boiled = replace(TEA, boil_to=0.5, rate_ml_h=250.0, sweet=Sweet("Sugar", 19.0, 0.6306))
-    for terms in (TEA, boiled, replace(TEA, pours=glycerite), replace(TEA, keep_abv=25.0)):
-        plan = plan_simple(herb_g=100, terms=terms)
-        for name, one in plan.figures().items():
-            if hasattr(plan, name):
-                assert one.value == getattr(plan, name), name
-            assert one.working.inputs

@@ -48,7 +48,7 @@ ROWS: tuple[Row, ...] = (
         "Echinacea fluid extract",
         "fluid_extract",
         {"herb": "Echinacea", **SPIRIT},
-        3.0,
+        4.0,
         {"menstruum_abv": 60.0, "retention_ml_per_g": 2.0},
     ),
     (

@@ -51,6 +51,8 @@ def _unforecast(question: Question) -> Answer:
             "No amounts are forecast: the jar is filled with herb and covered. Weigh both, and the ratio and "
             "the strength are known; no label carries a ratio before."
         )
+    else:
+        talk.notes.append("No amounts are forecast: pour by the shares of the formula as you adjust.")
     vessel = vessel_for(question.vessel, 0.0, False, talk, promises()) if question.vessel else None
     needs = [
         Need(role, part_of(question.version, role), 0.0, one.takes(1.0)) for role, one in found.items() if one

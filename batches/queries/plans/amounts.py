@@ -7,6 +7,7 @@ from decimal import ROUND_UP, Decimal
 
 from batches.calc.errors import OutOfRange
 from batches.calc.learning import Learned
+from batches.calc.percolation import DRAINED_RANGE
 from batches.calc.plan import Plan, Pot, Retention, Terms, plan_backward, plan_forward
 from batches.calc.usual import FRESH_MOISTURE
 from batches.models import FormulaVersion
@@ -54,7 +55,8 @@ def retention_of(version: FormulaVersion, own: Learned | None) -> Retention:
     if own is not None:
         return Retention(own.estimate, own.low, own.high)
     estimate = version.retention_ml_per_g
-    return Retention(estimate, min(estimate, HAND_WRUNG[0]), max(estimate, HAND_WRUNG[1]))
+    usual = DRAINED_RANGE if settings_of(version, "percolate") else HAND_WRUNG
+    return Retention(estimate, min(estimate, usual[0]), max(estimate, usual[1]))
 
 
 def planned(

@@ -26,6 +26,7 @@ def pairs_of_spirit(question: Question, plan: Plan) -> tuple[Warned, ...]:
     facts = Paired(
         herb_g=plan.herb_g,
         moisture=plan.terms.moisture,
+        menstruum_ml=plan.menstruum_ml,
         menstruum_abv=plan.terms.menstruum_abv,
         jar_ml=plan.jar.ml,
         jar_abv=plan.jar_abv,

@@ -7,6 +7,7 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from batches.calc.drip import wanted_drip
+from batches.calc.percolation import column_plan
 from batches.calc.plan import Plan
 from batches.calc.plan_simple import SimplePlan
 from batches.calc.result import ARITHMETIC, figure, mL, plain, with_lots
@@ -45,7 +46,14 @@ def simple_figures(
     """The same of a plan without spirit."""
     herb = held.get(Role.HERB)
     of_herb = {"W": herb.codes, "M": herb.codes} if herb else {}
-    found = {name: with_lots(one, of_herb) for name, one in plan.figures().items()}
+    every = plan.figures()
+    for poured in plan.poured:
+        by = poured.figures()
+        every |= {f"{poured.pour.role}_ml": by["ml"], f"{poured.pour.role}_g": by["g"]}
+    if plan.fortified is not None:
+        kept = plan.fortified.figures()
+        every |= {"keep_ml": kept["spirit_ml"], "keep_g": kept["spirit_g"]}
+    found = {name: with_lots(one, of_herb) for name, one in every.items()}
     ranged = found["pressed_ml"]
     return found | {
         "pressed_ml": without_range(ranged),
@@ -68,7 +76,7 @@ def simple_rows(answer: Answer) -> list[tuple[str, Figure, Figure | None]]:
         ("Boiled down to", "base_ml", ""),
         ("To boil away", "boiled_off_ml", ""),
         ("That takes about", "boil_hours", ""),
-        (plan.terms.sweet.words if plan.terms.sweet else "", "sweetener_g", ""),
+        (plan.terms.sweet.words if plan.terms.sweet else "", "sweet_g", ""),
         ("Spirit to make it keep", "keep_ml", "keep_g"),
         ("Makes", "final_ml", ""),
         (f"Left after {plan.bottles} bottles", "left_over_ml", ""),
@@ -77,7 +85,14 @@ def simple_rows(answer: Answer) -> list[tuple[str, Figure, Figure | None]]:
 
 
 def column_figures(plan: Plan, settings: Any) -> dict[str, Figure]:
-    """How fast a percolator drips and how long: the drip wanted by its stage's settings."""
+    """What moistens the powder, how fast it drips and how long, by the settings of its stage."""
+    column = column_plan(
+        herb_g=plan.herb_g,
+        moisture=plan.terms.moisture,
+        menstruum_ml=plan.menstruum_ml,
+        menstruum_abv=plan.terms.menstruum_abv,
+        retention=plan.terms.retention.estimate,
+    )
     drip = wanted_drip(
         herb_g=plan.herb_g,
         volume_ml=plan.pressed_ml,
@@ -85,7 +100,7 @@ def column_figures(plan: Plan, settings: Any) -> dict[str, Figure]:
         slow=settings.slow,
         fast=settings.fast,
     )
-    return drip.figures()
+    return {"moisten_ml": column.figures()["moisten_ml"]} | drip.figures()
 
 
 def _content(plan: Plan | SimplePlan, content_ml: float) -> Figure:

@@ -48,7 +48,7 @@ def wanted_of(plan: SimplePlan | None) -> dict[str, float]:
     """g by role."""
     if plan is None:
         return {}
-    found = {pour.role: plan.poured(pour)[1] for pour in plan.terms.pours}
+    found = {one.pour.role: one.g for one in plan.poured}
     found |= {Role.HERB: plan.herb_g, Role.SWEETENER: plan.sweet_g}
     return found | ({Role.SPIRIT: plan.fortified.spirit_g} if plan.fortified else {})
 
@@ -138,8 +138,8 @@ def _grams(
 def made_of(plan: SimplePlan, held: Supplies, version: FormulaVersion) -> tuple[Composition, Composition]:
     """What stands on the herb, and what is bottled: its share of that, with what is added."""
     whole = Composition()
-    for pour in plan.terms.pours:
-        whole = whole + _composition(version, pour.role, plan.poured(pour)[1], held.get(pour.role))
+    for one in plan.poured:
+        whole = whole + _composition(version, one.pour.role, one.g, held.get(one.pour.role))
     if plan.herb_water_ml:
         whole = whole + Composition.of(water=plan.herb_g * plan.terms.moisture)
     off = whole.scaled(plan.pressed_ml / plan.jar_ml)

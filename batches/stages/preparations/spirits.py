@@ -85,7 +85,7 @@ SPIRITS: Final = (
         keeps_by="ethanol",
         asks=(*SPIRITED, *PACKED),
         may=("menstruum",),
-        defaults={"ratio": "5", "menstruum_abv": "60"},
+        defaults={"ratio": "5", "menstruum_abv": "60", "retention": "2"},
         cautions=(NO_FLAME_COLUMN,),
         hints={
             "ratio": "5, or 1:5. Ph. Eur. 0765: 1:5, for potent drugs 1:10.",
@@ -119,7 +119,7 @@ SPIRITS: Final = (
         herb=(DRIED,),
         keeps_by="ethanol",
         asks=(*SPIRITED, *PACKED),
-        defaults={"ratio": "2", "menstruum_abv": "60"},
+        defaults={"ratio": "4", "menstruum_abv": "60", "retention": "2"},
         cautions=(NO_FLAME_COLUMN,),
         hints={
             "ratio": "Menstruum put on. The extract is made up to 1 mL a gram (USP <1151>).",
