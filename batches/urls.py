@@ -10,6 +10,7 @@ from batches.views import (
     plans,
     reckoner,
     rounds,
+    runsheets,
     shelf,
     undo,
     vessels,
@@ -36,6 +37,7 @@ urlpatterns = [
     path("formulas/versions/<int:pk>/change/", formulas.formula_revise, name="formula-revise"),
     path("formulas/versions/<int:pk>/beside/<int:other>/", formulas.formula_beside, name="formula-beside"),
     path("formulas/versions/<int:pk>/approve/", formulas.formula_approve, name="formula-approve"),
+    path("formulas/versions/<int:pk>/sheet.pdf", runsheets.plan_sheet, name="plan-sheet"),
     path("formulas/versions/<int:pk>/plan/", plans.plan, name="plan"),
     path("learned/", learned.learned_list, name="learned-list"),
     path("learned/drops/new/", learned.drops_new, name="drops-new"),
@@ -55,6 +57,7 @@ urlpatterns = [
     path("labels/runs/<int:pk>/<slug:name>/", bottling.run_act, name="run-act"),
     path("batches/<int:number>/jar-label/", labels.jar_label, name="jar-label"),
     path("batches/<int:number>/jar-label.pdf", labels.jar_label_pdf, name="jar-label-pdf"),
+    path("batches/<int:number>/sheet.pdf", runsheets.batch_sheet, name="batch-sheet"),
     path("batches/<int:number>/", batch.batch_page, name="batch"),
     path("batches/<int:number>/<int:order>/<slug:name>/", acts.stage_act, name="act"),
 ]

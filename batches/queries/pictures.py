@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django.utils.safestring import SafeString
 
 from batches.calc.decoction import pot_area_cm2
+from batches.calc.plan import Plan
 from batches.models import Batch, BatchLot, Reading
 from batches.queries.batch import lots_of
 from batches.queries.combining import AtHand, Landing
@@ -56,6 +57,20 @@ def ladder(
     words = f"floor of this workshop, {_bare(floor, keep=False)}"
     drawn = Ladder(tuple(marks), start if end is not None else None, end, floor, words)
     return ladder_svg(drawn, key=f"ladder-{batch.number}")
+
+
+def plan_ladder(plan: Plan, floor: float) -> SafeString:
+    """Spirit, menstruum, jar and bottle of a plan, with the workshop's floor."""
+    marks = [_mark("spirit", plan.terms.stock_abv), _mark("menstruum", plan.terms.menstruum_abv)]
+    marks.append(_mark("jar", plan.jar_abv))
+    start = end = None
+    if plan.dilution:
+        start, end = plan.jar_abv, plan.final_abv
+        marks.append(_mark("combined", plan.final_abv, result=True))
+    words = f"floor of this workshop, {floor:.0f}"
+    return ladder_svg(
+        Ladder(tuple(marks), start, end, floor, words), width=440, height=460, key="plan-ladder"
+    )
 
 
 def _strongest(batch: Batch) -> float | None:

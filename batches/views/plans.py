@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -14,9 +15,9 @@ from batches.actions.quick_jar import plan_quick_jar
 from batches.forms.plans import AdoptForm, ApproveForm, PlanForm, QuickJarForm
 from batches.models import FormulaVersion
 from batches.queries import formulas as look
+from batches.queries.pictures import plan_ladder
 from batches.queries.plans import Answer, simple_rows, solve
 from workshop import clock
-from workshop.charts.ladder import Ladder, Mark, ladder_svg
 from workshop.models import Workshop
 from workshop.people import rights
 from workshop.web import act, door, fresh_key, page_or_part
@@ -24,6 +25,10 @@ from workshop.web import act, door, fresh_key, page_or_part
 
 def _today() -> Any:
     return clock.now().astimezone(Workshop.objects.get().tz).date()
+
+
+def _floor() -> float:
+    return float(Workshop.objects.get().strength_floor)
 
 
 @door(rights.PLAN)
@@ -59,14 +64,16 @@ def _plan_page(
         form = PlanForm(start, version=version, person=request.user, today=form.today)  # type: ignore[arg-type]
     valid = form.is_valid() or (status == 422 and not set(form.errors) - {"__all__"})
     answer = solve(form.question()) if valid else None
+    fields = _kept(form, answer)
     context = {
         "version": version,
         "form": form,
         "answer": answer,
+        "sheet_asked": urlencode(fields),
         "approved": version.approved_at is not None,
-        "kept_fields": _kept(form, answer),
+        "kept_fields": fields,
         "once_key": fresh_key(),
-        "ladder": _ladder(answer),
+        "ladder": plan_ladder(answer.plan, _floor()) if answer and answer.plan else "",
         "rows": simple_rows(answer) if answer and answer.simple else [],
         "may_decide": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]
     }
@@ -89,30 +96,6 @@ def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:
         if vessel is not None and name in typed:
             typed[name] = str(vessel.pk)
     return list(typed.items())
-
-
-def _ladder(answer: Answer | None) -> Any:
-    """Spirit, menstruum, jar and bottle on the strength ladder, with the workshop's floor."""
-    plan = answer.plan if answer else None
-    if plan is None:
-        return ""
-    terms, floor = plan.terms, float(Workshop.objects.get().strength_floor)
-    marks = [
-        ("spirit", terms.stock_abv),
-        ("menstruum", terms.menstruum_abv),
-        ("jar", plan.jar_abv),
-    ]
-    if plan.dilution:
-        marks.append(("combined", plan.final_abv))
-    drawn = tuple(Mark(word, abv, f"{abv:.1f}", result=word == "combined") for word, abv in marks)
-    ladder = Ladder(
-        marks=drawn,
-        start=plan.jar_abv if plan.dilution else None,
-        end=plan.final_abv if plan.dilution else None,
-        floor=floor,
-        floor_words=f"floor of this workshop, {floor:.0f}",
-    )
-    return ladder_svg(ladder, width=440, height=460, key="plan-ladder")
 
 
 @door(rights.PLAN)

@@ -177,6 +177,7 @@ PLANNING = [
     Row("batches:formula-beside", rights.SEE, LOOK, kwargs=two_versions),
     Row("batches:formula-approve", rights.DECIDE, PRESS, kwargs=a_version),
     Row("batches:plan", rights.PLAN, BOTH, kwargs=a_version),
+    Row("batches:plan-sheet", rights.SEE, LOOK, kwargs=a_version),
     Row("batches:learned-list", rights.SEE, LOOK),
     Row("batches:learned", rights.SEE, BOTH, kwargs=a_learned_value),
     Row("batches:drops-new", rights.BENCH, BOTH),
@@ -201,6 +202,7 @@ def an_act() -> dict[str, Any]:
 BATCH = [
     Row("batches:batches", rights.SEE, LOOK),
     Row("batches:batch", rights.SEE, LOOK, kwargs=a_jar),
+    Row("batches:batch-sheet", rights.SEE, LOOK, kwargs=a_jar),
     Row("batches:act", rights.BENCH, BOTH, kwargs=an_act),
 ]
 

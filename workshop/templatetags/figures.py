@@ -19,6 +19,7 @@ from workshop.measures import measures
 register = template.Library()
 
 
+@register.filter
 def shown(fig: Figure) -> str:
     """The value in the person's unit: "78.7 ± 0.4 % vol", "28.0 to 28.6 % vol", or alone."""
     own = measures()

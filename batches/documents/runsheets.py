@@ -1,0 +1,30 @@
+"""Run sheets on paper: all that a batch asks for, with room to write when the power is out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from batches.documents.labels import fonts
+from batches.labels.lettering import FACES
+from workshop import pdf
+
+BLANKS = 12  # lines to write on
+
+
+def plan_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> bytes:
+    """A version for one size. `paper` is A4 or Letter."""
+    return _made("batches/sheet_plan.html", context, paper, title)
+
+
+def batch_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> bytes:
+    """A batch as it stands: plan, order of pouring, what was measured, its story. `paper` is A4 or Letter."""
+    return _made("batches/sheet_batch.html", context, paper, title)
+
+
+def _made(template: str, context: Mapping[str, Any], paper: str, title: str) -> bytes:
+    html = render_to_string(template, {**context, "title": title, "blanks": range(BLANKS)})
+    css = render_to_string("batches/sheet.css", {"paper": paper, "faces": FACES.values()})
+    return pdf.titled(pdf.render(html, css=css, bundled=fonts()), title)
