@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -17,7 +18,7 @@ from batches.queries.plans import Answer, simple_rows, solve
 from batches.queries.pot import pot_of
 from batches.queries.readings import readings_of
 from batches.stages import kind_of
-from batches.stages.base import StageFacts
+from batches.stages.base import Caution, StageFacts
 from batches.stages.preparations import PREPARATIONS
 from workshop import clock
 from workshop.models import Workshop
@@ -56,10 +57,10 @@ def _of_plan(version: FormulaVersion, answer: Answer, floor: float) -> dict[str,
         "rows": simple_rows(answer) if answer.simple else [],
         "fillings": pour_order.of_answer(answer),
         "ladder": pictures.plan_ladder(answer.plan, floor) if answer.plan else "",
-        "cautions": [
-            *PREPARATIONS[version.formula.preparation].cautions,
-            *(one for kind, stored in steps for one in kind.cautions(kind.read(stored), facts)),
-        ],
+        "cautions": _once(
+            PREPARATIONS[version.formula.preparation].cautions,
+            *(kind.cautions(kind.read(stored), facts) for kind, stored in steps),
+        ),
     }
 
 
@@ -92,11 +93,16 @@ def _of_batch(batch: Batch, shop: Workshop) -> dict[str, Any]:
         "pots": [pictures.pot_picture(pot, shop.tz) for pot in pots],
         "story": list(reversed(look.story(batch))),
         "readings": readings_of(batch),
-        "cautions": [
-            *(one.cautions if one else ()),
-            *(said for row in rows for said in row.kind.cautions(row.kind.read(row.stage.settings), facts)),
-        ],
+        "cautions": _once(
+            one.cautions if one else (),
+            *(row.kind.cautions(row.kind.read(row.stage.settings), facts) for row in rows),
+        ),
     }
+
+
+def _once(*said: tuple[Caution, ...]) -> list[Caution]:
+    """Every caution, in the order of the steps; what two steps share is said once."""
+    return list(dict.fromkeys(chain(*said)))
 
 
 def _paper(shop: Workshop) -> str:

@@ -49,6 +49,7 @@ def test_the_worked_jar_stands_on_the_sheet_of_its_version(client: Client) -> No
     reader, text = read(a_plan_sheet(client, way="grams", herb_g="180 g"))
     for said in ("180 g", "900 mL", "80.0 % vol", "1,407 mL", "2,136 mL", "78.7"):
         assert said in text, said
+    assert text.count("Never leave a pot on the heat unattended.") == 1
     assert "Cautions" in text and "Written by hand" in text and "Empty on the scale" in text
     assert reader.metadata is not None
     assert reader.metadata.title == "Run sheet: Turkey tail double extract, version 1"
