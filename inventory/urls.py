@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.views import dispatch, lot, lot_acts, receive, records, storeroom, trace, undo
+from inventory.views import dispatch, harvest, lot, lot_acts, receive, records, storeroom, trace, undo
 
 app_name = "inventory"
 urlpatterns = [
@@ -11,6 +11,7 @@ urlpatterns = [
     path("storeroom/receive/", receive.receive, name="receive"),
     path("storeroom/received/", lot.received, name="received"),
     path("storeroom/adopt/", lot_acts.adopt, name="adopt"),
+    path("storeroom/harvest/", harvest.harvest, name="harvest"),
     path("storeroom/lots/<str:code>/", lot.lot, name="lot"),
     path("storeroom/lots/<str:code>/decide/", lot.decide, name="decide"),
     path("storeroom/lots/<str:code>/move/", lot_acts.move, name="move"),

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Any
 
-from batches.actions import infuse, press
+from batches.actions import dry, infuse, press
 from batches.models import Batch, Stage
 from batches.openings import new_batch
+from inventory.actions.harvest import harvest_lot
 from inventory.models import Lot, Material
 from tests.builders import NOON, a_workshop, an_owner
-from tests.builders_jar import a_lot, a_material, a_vessel, typed
+from tests.builders_jar import a_lot, a_material, a_place, a_vessel, typed
 
 WATER = ("infuse", "press", "filter", "settle", "bottle")
 OIL = ("prepare", "infuse", "press", "filter", "settle", "bottle")
@@ -94,4 +96,43 @@ def a_warm_oil(at: datetime = NOON) -> Batch:
         by=an_owner(),
         at=at,
     )
+    return batch
+
+
+def a_harvest(at: datetime = NOON, grams: str = "1000", moisture: float = 0.80, **facts: Any) -> Lot:
+    """Nettle from the lower meadow, taken in by the owner."""
+    a_workshop()
+    given: dict[str, Any] = {
+        "material": nettle(),
+        "site": "Lower meadow",
+        "weather": "dry, after dew",
+        "harvested_on": at.date(),
+        "place": a_place(),
+        "by": an_owner(),
+        "at": at,
+        "key": f"harvest:{Lot.objects.count()}",
+    }
+    return harvest_lot(amount=Decimal(grams), moisture=moisture, **(given | facts))
+
+
+def a_drying(at: datetime = NOON) -> Batch:
+    """Begun from a harvest, nothing laid out yet."""
+    return dry.begin_drying(lot=a_harvest(at), by=an_owner(), at=at)
+
+
+def a_rack(at: datetime = NOON, moisture: float = 0.80) -> Batch:
+    """1,000 g at 80 % on the rack."""
+    fresh = a_harvest(at, moisture=moisture)
+    batch = dry.begin_drying(lot=fresh, by=an_owner(), at=at)
+    dry.laid_out(
+        stage=step(batch, "dry"), lot=fresh, fresh=typed("1000 g"), place=a_place(), by=an_owner(), at=at
+    )
+    return batch
+
+
+def a_weighed_rack(at: datetime = NOON, *weights: str) -> Batch:
+    """Weighed once a day; by default it ends steady at 222 g, 9.9 % of water."""
+    batch = a_rack(at)
+    for day, grams in enumerate(weights or ("600 g", "300 g", "223 g", "222 g"), start=1):
+        dry.dry_weighed(stage=step(batch, "dry"), weight=typed(grams), by=an_owner(), at=at + day * DAY)
     return batch

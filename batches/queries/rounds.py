@@ -21,6 +21,7 @@ ACTS = {
     "shake": "Shake",
     "press": "Press",
     "filter": "Filter",
+    "dry": "Weigh the drying herb",
     "settle": "Decant",
     "bottle": "Bottle and label",
 }
@@ -30,6 +31,7 @@ LEADS = {
     "watch": "pot_reading",
     "warm": "warmth",
     "filter": "filtered",
+    "dry": "dry_weighed",
     "settle": "decanted",
     "bottle": "open_run",
 }  # logged on a page of their own

@@ -100,7 +100,9 @@ def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:
 
 @door(rights.PLAN)
 def quick_jar(request: HttpRequest) -> HttpResponse:
-    form = QuickJarForm(request.POST or None, person=request.user, today=_today())  # type: ignore[arg-type]
+    herb = request.GET.get("herb_lot", "")
+    start = {"herb_lot": herb} if herb.isascii() and herb.isdigit() and len(herb) < 10 else {}
+    form = QuickJarForm(request.POST or None, person=request.user, today=_today(), initial=start)  # type: ignore[arg-type]
     if request.method == "POST":
         done = act(request, form, name="quick-jar", do=lambda at: _begun(request, form, at))
         if done is not None:

@@ -41,6 +41,8 @@ KINDS: dict[str, Kind] = {
     "adjusted": Kind("Adjusted", balanced=True, uses=True),
     "settled": Kind("Settled", balanced=True, uses=True),
     "filtered": Kind("Filtered", balanced=True, uses=True),
+    "laid_out": Kind("Laid out to dry", balanced=True),
+    "dried": Kind("Dried", balanced=True),
     "measured": Kind("Measured"),
     "weighed": Kind("Weighed", balanced=True),
     "bottled": Kind("Bottled", balanced=True, uses=True),
@@ -52,6 +54,7 @@ KINDS: dict[str, Kind] = {
 
 LOSSES: dict[str, str] = {
     "evaporated": "evaporated",
+    "dried_off": "water dried off",
     "sample": "taken as a sample",
     "spilled": "spilled",
     "broken": "lost with a broken vessel",

@@ -68,6 +68,9 @@ class Lot(models.Model):
         blank=True,
         help_text="Mass fractions; empty for spirit and water, where strength says all.",
     )
+    origin_facts = models.JSONField(
+        default=dict, blank=True, help_text="What is known of a harvest: site, weather, who."
+    )
     fill_ml = models.FloatField("content of one unit, mL", null=True, blank=True)
     serves_kind = models.CharField(max_length=20, blank=True)
     serves_ref = models.CharField(max_length=40, blank=True)

@@ -4,6 +4,7 @@ A new address without a row fails `test_access.py`, and so does a row without an
 
 To add a page, add one line to its app's list below, in the order of its urls.py:
 
+    Row("inventory:harvest", rights.BENCH, BOTH),
     Row("inventory:lot", rights.SEE, ("GET",), kwargs=a_herb_lot)
 
 `right` and `methods` are those of the view's `@door`; `ANYBODY` is for `@open_door`. `kwargs` is a dict for
@@ -167,6 +168,7 @@ def a_learned_value() -> dict[str, str]:
 
 PLANNING = [
     Row("batches:quick-jar", rights.PLAN, BOTH),
+    Row("batches:dry-new", rights.PLAN, BOTH),
     Row("batches:adopt-jar", rights.PLAN, BOTH),
     Row("batches:formulas", rights.SEE, LOOK),
     Row("batches:formula-new", rights.PLAN, LOOK),

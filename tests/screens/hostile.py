@@ -219,6 +219,7 @@ AT_STAGE: dict[str, list[Callable[[], Batch]]] = {
         builders_infuse.a_drawing_tea,
         builders_infuse.a_warm_oil,
     ],
+    "dry": [builders_infuse.a_drying, builders_infuse.a_rack, builders_infuse.a_weighed_rack],
     "filter": [builders_infuse.a_pressed_tea],
     "press": [_pressing],
     "decoct": [builders_jar.a_pressed_batch, _on_the_heat],

@@ -45,6 +45,7 @@ SOURCES: dict[str, Callable[[], Iterator[Observation]]] = {
     RETENTION: observed.pressings,
     EVAPORATION: observed.pots,
     MOISTURE: observed.moistures,
+    DRYING: observed.dryings,
     FILLING: observed.fillings,
     DROPS: observed.counted_drops,
 }

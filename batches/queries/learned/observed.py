@@ -9,7 +9,15 @@ from django.db.models import Q, Sum
 
 from batches.models import BottlingRun, DropCount, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, fold_jar
-from batches.queries.learned.quantities import DROPS, EVAPORATION, FILLING, MOISTURE, RETENTION, Observation
+from batches.queries.learned.quantities import (
+    DROPS,
+    DRYING,
+    EVAPORATION,
+    FILLING,
+    MOISTURE,
+    RETENTION,
+    Observation,
+)
 from batches.queries.pot import pot_of
 from inventory.models import Lot, Material
 from inventory.models.postings import Movement, Posting
@@ -17,6 +25,8 @@ from inventory.models.postings import Movement, Posting
 STANDS = Q(undoes__isnull=True, undone_by__isnull=True)
 LOST = ("transfer", "unexplained")
 MOST_POTS = 200
+# Fresh from the field, or still on its rack: neither bought nor dried.
+FRESH = Q(origin=Lot.Origin.HARVESTED) | Q(serves_kind="batch")
 
 
 def pressings() -> Iterator[Observation]:
@@ -73,7 +83,8 @@ def pots() -> Iterator[Observation]:
 def moistures() -> Iterator[Observation]:
     """% of water, for each lot of herb whose moisture is on record."""
     kinds = (Material.Kind.HERB, Material.Kind.FUNGUS)
-    for lot in Lot.objects.of_kind(*kinds).filter(moisture__isnull=False).select_related("material"):
+    known = Lot.objects.of_kind(*kinds).filter(moisture__isnull=False).exclude(FRESH)
+    for lot in known.select_related("material"):
         goods = lot.material
         yield Observation(
             MOISTURE,
@@ -84,6 +95,23 @@ def moistures() -> Iterator[Observation]:
             f"Lot {lot}",
             lot.created_at,
         )
+
+
+def dryings() -> Iterator[Observation]:
+    """% of the fresh weight that was left, for each drying that came to its end."""
+    for act in StageAct.objects.filter(STANDS, act="dried").select_related("stage__batch__herb"):
+        batch = act.stage.batch
+        if batch.herb is not None:
+            yield Observation(
+                DRYING,
+                str(batch.herb.pk),
+                str(batch.herb),
+                act.data["yield_percent"],
+                f"stage:{act.stage_id}",
+                str(batch),
+                act.at,
+                batch.number,
+            )
 
 
 def fillings() -> Iterator[Observation]:
