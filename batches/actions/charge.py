@@ -13,6 +13,7 @@ from batches.calc.amounts import Liquid, from_mass, measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.charging import jar_after_charging
+from batches.queries.deviations import asks_why_herb
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import Nature, nature_of
 from batches.queries.stock import drawn
@@ -40,12 +41,14 @@ def charge(
     by: Person,
     at: datetime,
     celsius: Quantity | None = None,
+    reason: str = "",
     happened_at: datetime | None = None,
 ) -> StageAct:
     """Weighed herb lots (g) and a menstruum (g, or mL read at `celsius`) go into `vessel`.
 
     The jar's strength counts the herb's own water. Opens the maceration; its label is due at once.
-    Raises `Refused` for lots that may not be used, a vessel in use or too small.
+    Raises `Refused` for lots that may not be used, a vessel in use or too small, and for herb off the plan
+    without the `reason` that its formula asks for.
     """
     stage = logbook.lock_stage(stage)
     batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
@@ -54,6 +57,9 @@ def charge(
     herb_g = sum((grams for _, grams in herbs), Decimal(0))
     if herb_g <= 0:
         raise Refused("Herb: weigh in more than 0 g.", field="herb_g")
+    why = asks_why_herb(batch, float(herb_g))
+    if why and not reason.strip():
+        raise Refused(why, field="reason")
     moisture = _moisture(herbs, herb_g)
     _refuse_small(vessel, liquid, float(herb_g))
     in_jar = jar_after_charging(
@@ -103,6 +109,7 @@ def charge(
         when=when,
         at=at,
         data=data,
+        reason=reason.strip() if why else "",
         moves=moves,
     )
 

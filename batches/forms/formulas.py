@@ -53,6 +53,8 @@ def folded(one: Preparation) -> tuple[str, ...]:
     away = set() if "bottle" in kinds else set(NO_BOTTLE)
     if not one.herb:
         away |= {"herb_basis", "retention"}
+    if not one.herb or "ratio" not in one.asks or "macerate" not in kinds:
+        away.add("herb_off")  # no planned herb, or no jar to weigh it into
     away |= {"minutes"} if one.menstruum == OIL else {"oil_hours", "oil_low_c", "oil_high_c"}
     if "filter" not in choices_of(one.key):
         away.add("filtered")
@@ -105,7 +107,17 @@ class RecipeForm(RecipeFields):
 
     def _say_what_may_stay_empty(self) -> None:
         one = self.preparation
-        empty = {*one.may, "bottle", "closure", "dose_ml", "dose_note", "cautions", "note", "max_days"}
+        empty = {
+            *one.may,
+            "bottle",
+            "closure",
+            "dose_ml",
+            "dose_note",
+            "cautions",
+            "note",
+            "max_days",
+            "herb_off",
+        }
         if "menstruum" in one.may:
             empty |= {"spirit", "menstruum_abv"}
         if "liquids" in one.asks:

@@ -25,6 +25,7 @@ class SteepForm(ChargeForm):
         required=False,
         help_text="As it was poured: a volume is taken at this temperature, else at 20 °C.",
     )
+    reason = None  # asked at a jar only
     covered = forms.BooleanField(label="It stands covered", required=False, initial=True)
 
     def prepare(self) -> None:

@@ -11,6 +11,7 @@ from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.batch import lot_in_role
+from batches.queries.deviations import herb_rule
 from batches.queries.liquids import MENSTRUA
 from batches.queries.rinsing import marc_holds
 from inventory.models import Lot, Material
@@ -81,8 +82,10 @@ class ChargeForm(StageForm):
     menstruum = QuantityField(label="Menstruum poured", units=LIQUID)
     celsius = warmth()
     vessel = forms.ModelChoiceField(label="Vessel", queryset=Vessel.objects.none())
+    reason = forms.CharField(label="Reason", max_length=300, required=False)
 
     def prepare(self) -> None:
+        self._ask_why()
         herbs = stock.offers(*PLANTS)
         batch = self.stage.batch
         if batch.herb_id:
@@ -99,6 +102,17 @@ class ChargeForm(StageForm):
             busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
             self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
         plan_to_charge(self, batch.plan, quick=batch.version is None)
+
+    def _ask_why(self) -> None:
+        """A reason is asked where the formula has a rule for the herb, and nowhere else."""
+        rule = herb_rule(self.stage.batch)
+        if "reason" not in self.fields:
+            return
+        if rule is None:
+            del self.fields["reason"]
+            return
+        off = measures().shown(rule, "%", 1)
+        self.fields["reason"].help_text = f"Only if the herb is more than {off} off the plan."
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

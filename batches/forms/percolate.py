@@ -17,6 +17,7 @@ class MoistenForm(ChargeForm):
     """Powder and the first of the menstruum."""
 
     vessel = None  # it stands in a covered bowl
+    reason = None  # asked at a jar only
 
     def prepare(self) -> None:
         super().prepare()

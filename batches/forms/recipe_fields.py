@@ -125,6 +125,15 @@ class RecipeFields(ActForm):
     settle_loss = NumberField(said="%", label="Stays with the sludge", low=0, high=49, initial="2")
     bottle_loss = NumberField(said="%", label="Lost in bottling", low=0, high=49, initial="1")
 
+    herb_off = NumberField(
+        said="%",
+        label="Herb off the plan: ask why from",
+        low=0.1,
+        high=100,
+        required=False,
+        help_text="Whoever charges a jar with more or less than this off the planned herb gives a reason.",
+    )
+
     best_before_months = CountField(
         unit="months", label="Best before", min_value=1, max_value=600, initial=24
     )
@@ -175,6 +184,7 @@ GROUPS = (
     ("Press", "squeezes retention filtered"),
     ("Pot", "low_c high_c pot_hours watch_minutes pot_loss spent"),
     ("Settle and bottle", "settle_days settle_loss bottle_loss"),
+    ("Limits", "herb_off"),
     ("Label", "best_before_months herb_basis dose_ml dose_note cautions"),
 )
 MAY = {

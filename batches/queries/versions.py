@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from batches.models import FormulaPart, FormulaVersion
+from batches.queries.deviations import HERB_PERCENT
 from batches.queries.formulas import PLAIN, part_of
 from batches.stages import kind_of
 from batches.stages.base import StageKind
@@ -79,7 +80,7 @@ class Row:
 
 def side_by_side(old: FormulaVersion, new: FormulaVersion) -> list[Row]:
     """Every row of two versions, the changed ones first, each kind in the order of the formula."""
-    rows = [*_parts(old, new), *_fields(old, new), *_steps(old, new)]
+    rows = [*_parts(old, new), *_fields(old, new), *_steps(old, new), *_rules(old, new)]
     return sorted(rows, key=lambda row: not row.changed)
 
 
@@ -122,6 +123,12 @@ def _fields(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
     ):
         if (one, other) != (NONE, NONE):
             yield Row("Amounts and label", words, str(one), str(other))
+
+
+def _rules(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
+    a, b = (_number(one.deviations.get(HERB_PERCENT), "%", 1) for one in (old, new))
+    if (a, b) != (NONE, NONE):
+        yield Row("Limits", "Herb off the plan: asks why from", a, b)
 
 
 def _unit(version: FormulaVersion, name: str, unit: str) -> str:
