@@ -183,6 +183,8 @@ def _after(act: Noted, ml: float, abv: float | None) -> tuple[float, float | Non
 
 def _figures(data: Mapping[str, Any]) -> dict[str, Figure]:
     """Volume and strength in the jar, with the working and the lots they came from."""
+    if "jar_grams" in data:  # more than spirit and water: the alcohol tables say nothing of it
+        return {}
     if data.get("jar_abv") is None or not data.get("herb_g") or data.get("menstruum_abv") is None:
         return {}
     in_jar = with_plant_water(data["menstruum_ml"], data["menstruum_abv"], data["herb_g"], data["moisture"])

@@ -384,7 +384,10 @@ def test_a_warm_oil_through_the_screens() -> None:
     answer = client.post(url, {"once_key": fresh_key(), **sent})
     assert answer.status_code == 409 and "Dry it first" in answer.content.decode().replace("\u00a0", " ")
     answer = client.post(url, {"once_key": fresh_key(), **sent, "herb_lot": herb.pk}, follow=True)
-    assert "It draws since" in answer.content.decode()
+    page = answer.content.decode().replace("\u00a0", " ").replace("&nbsp;", " ")
+    assert "It draws since" in page and "500 mL" in page  # its water stays in the herb
+    shelf = client.get(reverse("batches:shelf") + "?vessel=C2").content.decode()
+    assert "Menstruum" not in shelf and "Read the oil" not in shelf
     assert Reading.objects.filter(stage=step(batch)).count() == 1 and Lot.objects.get(pk=wet.pk)
 
 
