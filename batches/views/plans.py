@@ -62,7 +62,7 @@ def _plan_page(
     if not form.is_bound:
         start = {"way": "bag"}
         form = PlanForm(start, version=version, person=request.user, today=form.today)  # type: ignore[arg-type]
-    valid = form.is_valid() or (status == 422 and not set(form.errors) - {"__all__"})
+    valid = form.is_valid() or (status == 422 and not set(form.errors) - {"__all__", "reason"})
     answer = solve(form.question()) if valid else None
     fields = _kept(form, answer)
     context = {
