@@ -133,7 +133,7 @@ def simmer(hand: Hand, batch: Batch, calendar: Calendar) -> None:
     hand.picture("batch-pot-before")
     hand.go(f"/batches/{batch.number}/4/set_pot/")
     hand.choose("Pot", "P1")
-    hand.write("Water poured on the marc", "3200 mL")
+    hand.write("Water poured on it", "3200 mL")
     hand.tap("On the heat")
     for celsius, volume in (("76", "3000 mL"), ("79", "2800 mL")):
         calendar.on(hours=1)
@@ -290,7 +290,7 @@ def test_the_same_in_us_units(hand: Hand, calendar: Calendar, tmp_path: Path) ->
     hand.sees("160 °F")
     hand.go(f"/batches/{batch.number}/4/set_pot/")
     hand.choose("Pot", "P1")
-    hand.write("Water poured on the marc", "108.2")
+    hand.write("Water poured on it", "108.2")
     hand.tap("On the heat")
     calendar.on(minutes=20)
     hand.go(f"/batches/{batch.number}/")
