@@ -83,7 +83,7 @@ def test_killed_itself_it_leaves_nothing_behind(fresh_var: Path) -> None:
     with the_house(fresh_var, port) as house:
         assert house.stdout is not None
         assert house.stdout.readline().startswith("Colature is open at")
-        assert len(belonging({"COLATURE_VAR": str(fresh_var)})) >= 6
+        until(lambda: len(belonging({"COLATURE_VAR": str(fresh_var)})) >= 6)
         house.kill()
         until(lambda: not belonging({"COLATURE_VAR": str(fresh_var)}), 40)
 

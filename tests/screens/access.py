@@ -103,6 +103,7 @@ STOREROOM = [
     Row("inventory:receive", rights.BENCH, BOTH),
     Row("inventory:received", rights.SEE, LOOK),
     Row("inventory:adopt", rights.BENCH, BOTH),
+    Row("inventory:harvest", rights.BENCH, BOTH),
     Row("inventory:lot", rights.SEE, LOOK, kwargs=a_lot),
     Row("inventory:decide", rights.DECIDE, BOTH, kwargs=a_lot),
     Row("inventory:move", rights.BENCH, BOTH, kwargs=a_lot),
