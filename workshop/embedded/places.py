@@ -162,9 +162,10 @@ def make_way(folder: Path) -> None:
     """Remove an empty folder where the link should be; a link that is there by now may stay."""
     if folder.is_symlink():
         return
-    if any(folder.iterdir()):
-        raise CannotKeep(f"{folder} holds data that the user {SYSTEM_USER} can no longer reach: move it.")
+    # Another first start may take it away between any two of these lines.
     with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+        if any(folder.iterdir()):
+            raise CannotKeep(f"{folder} holds data that the user {SYSTEM_USER} can no longer reach: move it.")
         folder.rmdir()
 
 
