@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 from pytest import approx
 
+from batches.actions import pot
 from batches.actions.learned import count_drops, judge_run
+from batches.actions.pot_herb import weigh_in
 from batches.actions.undo import undo_act
 from batches.models import Batch, Vessel
-from batches.queries.learned import DROPS, MOISTURE, RETENTION, own_value, own_values, the_own
+from batches.queries.learned import DROPS, EVAPORATION, MOISTURE, RETENTION, own_value, own_values, the_own
 from batches.queries.plans import GRAMS, Question, solve
 from inventory.models import Material
 from tests import builders_jar as jar
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_batches import an_approved_version, turkey_tail_recipe
+from workshop.calc.units import Quantity, parse_quantity
 from workshop.errors import Refused
 
 pytestmark = pytest.mark.django_db
@@ -119,6 +123,55 @@ def test_drops_counted_by_the_published_arithmetic() -> None:
     assert own.runs[0].seen.value == approx(43.7, abs=0.05)
     with pytest.raises(Refused, match="20 drops"):
         count_drops(dropper=dropper, liquid=liquid, count=5, mass_g=Decimal("0.1"), by=an_owner(), at=NOON)
+
+
+def strained(number: int) -> Batch:
+    """A pot read every half hour: 12.0, 11.1, 10.3, 9.4 cm in 24 cm, then strained."""
+    batch, owner = jar.a_batch("decoct", "reduce", "bottle", title=f"pot {number}"), an_owner()
+    at, stage = NOON + timedelta(days=number), batch.stages.get(kind="decoct")
+    weigh_in(stage=stage, herbs=[(jar.a_lot(moisture=0.09), Decimal(100))], by=owner, at=at)
+    kettle = Vessel.objects.filter(tag="P1").first()
+    kettle = kettle or jar.a_vessel("P1", 9000, 900, form="pot", diameter_cm=24.0)
+    pot.set_pot(
+        stage=stage, vessel=kettle, water=jar.typed("5400 mL"), level=a_level("12.0 cm"), by=owner, at=at
+    )
+    for place, level in enumerate(("11.1 cm", "10.3 cm", "9.4 cm"), start=1):
+        later = at + timedelta(minutes=30 * place)
+        pot.pot_reading(stage=stage, level=a_level(level), by=owner, at=later)
+    pot.strained(stage=stage, extract=jar.typed("4000 mL"), by=owner, at=at + timedelta(hours=2))
+    return batch
+
+
+def a_level(text: str) -> Quantity:
+    return parse_quantity(text, field="Level", units=("cm",))
+
+
+def test_a_pots_rate_is_the_slope_of_its_levels() -> None:
+    """24 cm wide, 12.0 to 9.4 cm in 90 minutes: 778 mL/h by least squares (worked from the readings)."""
+    strained(1)
+    (own,) = own_values(EVAPORATION)
+    assert own.subject_words == "Pot P1" and own.runs[0].seen.value == approx(778, abs=1)
+
+
+def test_many_runs_are_no_more_questions(django_assert_max_num_queries: Any) -> None:
+    """A plan asks for one herb, one pot and one product; however many runs there were."""
+    vessel = str(strained(1).stages.get(kind="decoct").acts.get(act="set_pot").data["vessel"])
+    herb = str(pressings("760 mL", "762 mL")[0].herb_id)
+    for number in (2, 3, 4):
+        strained(number)
+    with django_assert_max_num_queries(7):
+        own = the_own(EVAPORATION, vessel)
+    assert own is not None and len(own.runs) == 4
+    with django_assert_max_num_queries(3):
+        assert the_own(RETENTION, herb) is not None
+
+
+@pytest.mark.parametrize(
+    ("key", "subject"),
+    [(RETENTION, "1-2"), (RETENTION, "x"), (DROPS, "1"), (DROPS, "1-"), (EVAPORATION, "9" * 12)],
+)
+def test_a_subject_that_is_none_is_not_found(key: str, subject: str) -> None:
+    assert the_own(key, subject) is None
 
 
 def test_the_pages_show_it_and_take_the_owners_word(client: Client) -> None:

@@ -29,6 +29,7 @@ CHANGES = [
     f"UPDATE inventory_movement SET mass_g = 0 WHERE {FIRST}",
     'UPDATE inventory_movement SET as_entered = \'{"unit": "kg"}\' WHERE line = 1',
     "UPDATE inventory_movement SET abv = 95.9999 WHERE abv = 96",
+    f"UPDATE inventory_movement SET composition = '{{\"sugar\": 1.0}}' WHERE {FIRST}",
     "UPDATE inventory_movement SET loss_kind = 'spilled' WHERE loss_kind = 'dust'",
     "DELETE FROM inventory_movement WHERE loss_kind = 'dust'",
     "DELETE FROM inventory_posting WHERE seq = 2",

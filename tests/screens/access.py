@@ -4,7 +4,6 @@ A new address without a row fails `test_access.py`, and so does a row without an
 
 To add a page, add one line to its app's list below, in the order of its urls.py:
 
-    Row("inventory:harvest", rights.BENCH, BOTH),
     Row("inventory:lot", rights.SEE, ("GET",), kwargs=a_herb_lot)
 
 `right` and `methods` are those of the view's `@door`; `ANYBODY` is for `@open_door`. `kwargs` is a dict for

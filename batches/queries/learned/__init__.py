@@ -5,6 +5,7 @@ A plan starts from them once three runs count (`Learned.enough`); before that fr
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from batches.calc.learning import Learned, far_off, learn
 from batches.models import Judgement
 from batches.queries.learned import observed
+from batches.queries.learned.pots import pots
 from batches.queries.learned.quantities import (
     DROPS,
     DRYING,
@@ -41,9 +43,10 @@ __all__ = [
     "the_own",
 ]
 
-SOURCES: dict[str, Callable[[], Iterator[Observation]]] = {
+ONE, PAIR = re.compile(r"[0-9]{1,9}"), re.compile(r"[0-9]{1,9}-[0-9]{1,9}")
+SOURCES: dict[str, Callable[[str | None], Iterator[Observation]]] = {
     RETENTION: observed.pressings,
-    EVAPORATION: observed.pots,
+    EVAPORATION: pots,
     MOISTURE: observed.moistures,
     DRYING: observed.dryings,
     FILLING: observed.fillings,
@@ -71,11 +74,11 @@ class Own:
     learned: Learned | None
 
 
-def own_values(key: str) -> list[Own]:
-    """Every subject's own value of a quantity, by name."""
+def own_values(key: str, subject: str | None = None) -> list[Own]:
+    """Every subject's own value of a quantity, by name; or that of one subject, nothing else read."""
     quantity = QUANTITIES[key]
     seen: dict[str, list[Observation]] = defaultdict(list)
-    for one in SOURCES[key]():
+    for one in SOURCES[key](subject):
         seen[one.subject].append(one)
     aside = _set_aside(key)
     found = [_own(quantity, rows, aside) for rows in seen.values()]
@@ -84,7 +87,9 @@ def own_values(key: str) -> list[Own]:
 
 def the_own(key: str, subject: str) -> Own | None:
     """One subject's own value with its runs; None while nothing was seen of it."""
-    return next((own for own in own_values(key) if own.subject == subject), None)
+    if not (PAIR if key == DROPS else ONE).fullmatch(subject):
+        return None
+    return next(iter(own_values(key, subject)), None)
 
 
 def own_value(key: str, subject: object) -> Learned | None:

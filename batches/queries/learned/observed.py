@@ -1,40 +1,47 @@
-"""What closed runs say: one value for each pressing, pot, measured lot, bottling and counted dropper."""
+"""What closed runs say: one value for each pressing, measured lot, drying, bottling and counted dropper.
+
+Each reads all of its subjects, or one of them only (`subject`, as `Observation` names it).
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from typing import TypeVar
 
-from django.db.models import Q, Sum
+from django.db.models import Model, Q, QuerySet, Sum
 
 from batches.models import BottlingRun, DropCount, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, fold_jar
 from batches.queries.learned.quantities import (
     DROPS,
     DRYING,
-    EVAPORATION,
     FILLING,
     MOISTURE,
     RETENTION,
     Observation,
 )
-from batches.queries.pot import pot_of
 from inventory.models import Lot, Material
 from inventory.models.postings import Movement, Posting
 
+Row = TypeVar("Row", bound=Model)
 STANDS = Q(undoes__isnull=True, undone_by__isnull=True)
 LOST = ("transfer", "unexplained")
-MOST_POTS = 200
 # Fresh from the field, or still on its rack: neither bought nor dried.
 FRESH = Q(origin=Lot.Origin.HARVESTED) | Q(serves_kind="batch")
 
 
-def pressings() -> Iterator[Observation]:
+def _of(rows: QuerySet[Row], path: str, subject: str | None) -> QuerySet[Row]:
+    return rows if subject is None else rows.filter(**{path: int(subject)})
+
+
+def pressings(subject: str | None = None) -> Iterator[Observation]:
     """mL held back per g of dry matter, for each pressing whose jar was weighed in.
 
     Hot water and warm oil are held back otherwise than spirit: infusions do not count.
     """
-    ended = StageAct.objects.filter(STANDS, act="pressed").select_related("stage__batch__herb")
+    ended = _of(StageAct.objects.filter(STANDS, act="pressed"), "stage__batch__herb", subject)
+    ended = ended.select_related("stage__batch__herb")
     jars: dict[int, list[StageAct]] = defaultdict(list)
     at_jar = StageAct.objects.filter(STANDS, act__in=(*CHARGED, *AT_THE_JAR)).select_related("stage")
     for act in at_jar.filter(stage__batch__in=ended.values("stage__batch")).order_by("pk"):
@@ -60,31 +67,11 @@ def pressings() -> Iterator[Observation]:
             )
 
 
-def pots() -> Iterator[Observation]:
-    """mL lost in an hour, for each pot whose readings gave a rate."""
-    ended = StageAct.objects.filter(STANDS, act="strained").select_related("stage__batch__version")
-    for act in ended.order_by("-pk")[:MOST_POTS]:
-        pot = pot_of(act.stage, act.at)
-        if pot is None or pot.vessel is None or pot.rate is None or pot.rate.ml_per_h <= 0:
-            continue
-        batch = act.stage.batch
-        yield Observation(
-            EVAPORATION,
-            str(pot.vessel.pk),
-            f"Pot {pot.vessel}",
-            pot.rate.ml_per_h,
-            f"stage:{act.stage_id}",
-            str(batch),
-            act.at,
-            batch.number,
-        )
-
-
-def moistures() -> Iterator[Observation]:
+def moistures(subject: str | None = None) -> Iterator[Observation]:
     """% of water, for each lot of herb whose moisture is on record."""
     kinds = (Material.Kind.HERB, Material.Kind.FUNGUS)
     known = Lot.objects.of_kind(*kinds).filter(moisture__isnull=False).exclude(FRESH)
-    for lot in known.select_related("material"):
+    for lot in _of(known, "material", subject).select_related("material"):
         goods = lot.material
         yield Observation(
             MOISTURE,
@@ -97,9 +84,10 @@ def moistures() -> Iterator[Observation]:
         )
 
 
-def dryings() -> Iterator[Observation]:
+def dryings(subject: str | None = None) -> Iterator[Observation]:
     """% of the fresh weight that was left, for each drying that came to its end."""
-    for act in StageAct.objects.filter(STANDS, act="dried").select_related("stage__batch__herb"):
+    ended = _of(StageAct.objects.filter(STANDS, act="dried"), "stage__batch__herb", subject)
+    for act in ended.select_related("stage__batch__herb"):
         batch = act.stage.batch
         if batch.herb is not None:
             yield Observation(
@@ -114,9 +102,10 @@ def dryings() -> Iterator[Observation]:
             )
 
 
-def fillings() -> Iterator[Observation]:
+def fillings(subject: str | None = None) -> Iterator[Observation]:
     """% of what was drawn that is in neither bottles nor sludge, for each closed run."""
-    runs = BottlingRun.objects.filter(state=BottlingRun.State.CLOSED).select_related("product", "batch")
+    runs = _of(BottlingRun.objects.filter(state=BottlingRun.State.CLOSED), "product", subject)
+    runs = runs.select_related("product", "batch", "finished")
     found = {str(run.pk): run for run in runs}
     postings = Posting.objects.filter(
         source_kind="run", source_ref__in=found, kind="bottled", reversed_by__isnull=True
@@ -140,9 +129,13 @@ def fillings() -> Iterator[Observation]:
         )
 
 
-def counted_drops() -> Iterator[Observation]:
+def counted_drops(subject: str | None = None) -> Iterator[Observation]:
     """Drops in a mL, for each counting."""
-    for row in DropCount.objects.select_related("dropper", "liquid__material"):
+    rows = DropCount.objects.select_related("dropper", "liquid__material")
+    if subject is not None:
+        dropper, goods_pk = (int(part) for part in subject.split("-"))
+        rows = rows.filter(dropper=dropper, liquid__material=goods_pk)
+    for row in rows:
         goods = row.liquid.material
         yield Observation(
             DROPS,
