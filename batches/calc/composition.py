@@ -12,6 +12,7 @@ from typing import Final
 
 from batches.calc.alcohol import ETHANOL_20, ethanol_g, grams
 from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive
+from batches.calc.keeping.glycerol import GLYCEROL_20
 from batches.calc.mixing import mix_by_mass
 
 ETHANOL, WATER, GLYCEROL, SUGAR, ACID, OIL, OTHER = (
@@ -26,7 +27,7 @@ ETHANOL, WATER, GLYCEROL, SUGAR, ACID, OIL, OTHER = (
 PLAIN: Final = frozenset({ETHANOL, WATER})
 # mL that a gram adds to the liquid at 20 °C.
 SPECIFIC_ML: Final[dict[str, float]] = {
-    GLYCEROL: 1 / 1.261,  # pure glycerol, 1.261 g/mL at 20 °C: from memory
+    GLYCEROL: 1 / GLYCEROL_20,
     SUGAR: 0.6306,  # sucrose in a syrup: 150 mL of USP Syrup hold 127.5 g of it and 69.45 g of water
     ACID: 0.857,  # acetic acid in vinegar: 5 % w/w weighs 1.0055 g/mL at 20 °C, from memory
     OIL: 1 / 0.92,  # olive and sunflower oil, 0.91 to 0.92 g/mL at 20 °C: from memory

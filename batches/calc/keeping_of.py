@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from batches.calc.composition import ACID, GLYCEROL, OIL, SUGAR, WATER, Composition
+from batches.calc.composition import ACID, GLYCEROL, OIL, SUGAR, VINEGAR_ACID, WATER, Composition
 from batches.calc.keeping import (
     FLOORS,
     Floors,
@@ -11,6 +11,7 @@ from batches.calc.keeping import (
     spirit_keeping,
     syrup_keeping,
 )
+from batches.calc.keeping.glycerol import GLYCEROL_20
 from batches.calc.keeping.verdict import Verdict
 
 
@@ -31,7 +32,7 @@ def keeping_of(made: Composition, *, ph: float | None = None, floors: Floors = F
     """The verdict; None for an oil (its herb's moisture decides), plain water, and nothing at all."""
     way = way_of_keeping(made) if made.g else ""
     if way == "glycerol":
-        glycerol_ml = made.of_which(GLYCEROL) / 1.261
+        glycerol_ml = made.of_which(GLYCEROL) / GLYCEROL_20
         return glycerol_keeping(glycerol_ml=glycerol_ml, water_g=made.of_which(WATER), floors=floors).verdict
     if way == "sugar":
         return syrup_keeping(
@@ -39,7 +40,7 @@ def keeping_of(made: Composition, *, ph: float | None = None, floors: Floors = F
         ).verdict
     if way == "acid":
         acid = made.of_which(ACID)
-        vinegar_ml = acid / 5.0 * 100.0
+        vinegar_ml = acid / VINEGAR_ACID * 100.0
         return acid_keeping(
             vinegar_ml=min(vinegar_ml, made.ml),
             acidity=100.0 * acid / min(vinegar_ml, made.ml),
