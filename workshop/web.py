@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from functools import wraps
+from functools import cache, wraps
 from random import uniform
 from time import sleep
 from typing import Any
@@ -278,11 +278,19 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
 def _links(request: HttpRequest, entries: list[tuple[str, str, str]]) -> list[tuple[str, str, bool]]:
     found = []
     for label, name, right in entries:
-        try:
-            url = reverse(name)
-        except NoReverseMatch:
+        url = _address(name)
+        if not url:
             continue
         active = request.path == url or (url != "/" and request.path.startswith(url))
         if request.user.may(right):  # type: ignore[union-attr]
             found.append((label, url, active))
     return found
+
+
+@cache  # the same for everybody and for as long as the process lives
+def _address(name: str) -> str:
+    """Where a screen is; empty while it is not built."""
+    try:
+        return reverse(name)
+    except NoReverseMatch:
+        return ""

@@ -22,7 +22,7 @@ from batches.queries.pot import RESTS, Pot, fold_pot, target_from
 from inventory.models import Lot, Material
 from inventory.models.postings import Stock
 from workshop.kept import kept
-from workshop.reminders.queries import DueItem, board
+from workshop.reminders.queries import Board, DueItem, board
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
 WATCHED = {
@@ -96,7 +96,15 @@ class ShelfNow:
 
     vessels: Sequence[InVessel]
     loose: Sequence[Stage]
-    due: Sequence[DueItem]
+    reminders: Board
+
+    @property
+    def due(self) -> Sequence[DueItem]:
+        return self.reminders.due
+
+    def holds(self, at: datetime) -> bool:
+        """Whether the same things are due at `at`, when nothing was written since."""
+        return self.reminders.holds(at)
 
 
 def shelf_now(at: datetime) -> ShelfNow:
@@ -105,7 +113,7 @@ def shelf_now(at: datetime) -> ShelfNow:
     The rows are kept while nothing is written; what time makes of them is worked out for every look.
     """
     book = kept("shelf", lambda: _Book(at), holds=lambda book: book.reminders.holds(at))
-    return ShelfNow([book.vessel(seat, at) for seat in book.seats], book.loose, book.reminders.due)
+    return ShelfNow([book.vessel(seat, at) for seat in book.seats], book.loose, book.reminders)
 
 
 def _seats() -> list[Occupancy]:

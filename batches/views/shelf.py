@@ -15,9 +15,9 @@ from django.utils.http import urlencode
 from batches.models import Stage
 from batches.queries import infusing, percolation
 from batches.queries.beginnings import beginnings
-from batches.queries.shelf import InVessel, shelf_now
-from batches.queries.shelf_sentence import opening
-from batches.queries.shelf_words import hurries, moment_words, phrase_of, press_when, shelf_drawing, title_of
+from batches.queries.shelf import InVessel
+from batches.queries.shelf_look import look
+from batches.queries.shelf_words import hurries, moment_words, phrase_of, press_when, title_of
 from batches.stages import kind_of
 from batches.views.registry import ACTS
 from batches.views.spec import ActSpec
@@ -57,19 +57,18 @@ class Hand:
 @door(rights.SEE, "GET")
 def shelf(request: HttpRequest) -> HttpResponse:
     at, zone = clock.now(), request.the_workshop.tz  # type: ignore[attr-defined]
-    now = shelf_now(at)
-    one = _chosen(now.vessels, request.GET.get("vessel", ""))
-    tag = one.seat.vessel.tag if one else ""
+    seen = look(at=at, zone=zone, tag=request.GET.get("vessel", ""))
+    now, one = seen.now, seen.one
     context: dict[str, Any] = _in_hand(one, at, zone) | {
-        "drawing": shelf_drawing(list(now.vessels), at=at, zone=zone, selected=tag),
-        "opening": opening(now, at=at, zone=zone),
+        "picture": seen.picture,
+        "opening": seen.opening,
         "vessels": now.vessels,
         "loose": [(stage, WAITS.get(stage.kind, kind_of(stage.kind).now)) for stage in now.loose],
         "beginnings": () if now.vessels else beginnings(),
     }
     answer = page_or_part(request, "batches/shelf.html", "batches/_shelf_swap.html", context)
     if one:
-        answer["HX-Replace-Url"] = f"{reverse('batches:shelf')}?{urlencode({'vessel': tag})}"
+        answer["HX-Replace-Url"] = f"{reverse('batches:shelf')}?{urlencode({'vessel': one.seat.vessel.tag})}"
     return answer
 
 
@@ -87,13 +86,6 @@ def _in_hand(one: InVessel | None, at: datetime, zone: ZoneInfo) -> dict[str, An
         "phrase": phrase_of(one, at=at, zone=zone),
         "hand": _hand(one, day, at),
     }
-
-
-def _chosen(vessels: Sequence[InVessel], tag: str) -> InVessel | None:
-    """The vessel asked for; else the first that wants a hand, else the first there is."""
-    asked = [one for one in vessels if one.seat.vessel.tag == tag]
-    wanting = [one for one in vessels if one.open_due]
-    return next(iter([*asked, *wanting, *vessels]), None)
 
 
 def _hand(one: InVessel, day: int, at: datetime) -> Hand:

@@ -16,8 +16,7 @@ from batches.actions.undo import undo_act
 from batches.actions.vessels import change_vessel
 from batches.models import Batch, StageAct, Vessel
 from batches.queries.shelf import ShelfNow, shelf_now
-from batches.queries.shelf_sentence import opening
-from batches.queries.shelf_words import shelf_drawing
+from batches.queries.shelf_look import look
 from inventory.models import Lot, Material
 from tests import builders_jar as jars
 from tests import builders_shelf as shop
@@ -45,10 +44,10 @@ def batch() -> Batch:
 def seen(at: datetime) -> tuple[Any, ...]:
     """All that the page is made of."""
     zone = Workshop.objects.get().tz
-    now = shelf_now(at)
-    drawn = shelf_drawing(list(now.vessels), at=at, zone=zone)
+    found = look(at=at, zone=zone)
+    now = found.now
     jars = [(one.jar.liquid_ml, one.jar.abv) if one.jar else None for one in now.vessels]
-    return drawn, opening(now, at=at, zone=zone), jars, [stage.pk for stage in now.loose], list(now.due)
+    return str(found.picture), found.opening, jars, [stage.pk for stage in now.loose], list(now.due)
 
 
 def afresh(at: datetime) -> tuple[Any, ...]:
@@ -152,6 +151,18 @@ def test_a_second_look_asks_only_whether_anything_changed(batch: Batch) -> None:
         assert isinstance(found, ShelfNow) and len(found.vessels) == 1
         counts.append(len(asked))
     assert min(counts) == 1
+
+
+def test_the_page_is_made_once_a_minute_for_each_vessel_in_hand(batch: Batch) -> None:
+    shop.a_jar("J2", at=LOOK - DAY)
+    zone, tag = Workshop.objects.get().tz, "J2"
+    first = look(at=LOOK, zone=zone, tag=tag)
+    again = [look(at=LOOK + timedelta(seconds=number), zone=zone, tag=tag) for number in range(60)]
+    assert sum(one is first for one in again) > 50, "the server's housekeeping may come between"
+    assert first.one and first.one.seat.vessel.tag == "J2"
+    other = look(at=LOOK, zone=zone, tag="K7")
+    assert other.picture != first.picture and other.one and other.one.seat.vessel.tag != "J2"
+    assert look(at=LOOK + timedelta(minutes=1), zone=zone, tag=tag) is not first
 
 
 def test_each_reads_it_in_their_own_units(batch: Batch) -> None:

@@ -1,0 +1,52 @@
+"""The shelf as one person looks at it: its picture, its opening words and the vessel in hand.
+
+Kept for the minute while nothing is written and nothing falls due: what the words say of time is in minutes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.utils.safestring import SafeString
+
+from batches.queries.shelf import InVessel, ShelfNow, shelf_now
+from batches.queries.shelf_sentence import Opening, opening
+from batches.queries.shelf_words import shelf_drawing
+from workshop.charts.shelf import for_page
+from workshop.kept import kept
+from workshop.measures import measures
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What every look in the same minute sees; `one` is the vessel in hand, None on an empty shelf."""
+
+    now: ShelfNow
+    one: InVessel | None
+    opening: Opening
+    picture: SafeString
+
+
+def look(*, at: datetime, zone: ZoneInfo, tag: str = "") -> Look:
+    """The shelf with the vessel `tag` in hand, in the reader's units."""
+    minute = at.replace(second=0, microsecond=0)
+    name = ("shelf look", minute, zone.key, tag, measures())
+    return kept(name, lambda: _look(at, zone, tag), holds=lambda found: found.now.holds(at))
+
+
+def _look(at: datetime, zone: ZoneInfo, tag: str) -> Look:
+    now = shelf_now(at)
+    one = _chosen(now.vessels, tag)
+    own = one.seat.vessel.tag if one else ""
+    drawing = shelf_drawing(list(now.vessels), at=at, zone=zone, selected=own)
+    return Look(now, one, opening(now, at=at, zone=zone), for_page(drawing))
+
+
+def _chosen(vessels: Sequence[InVessel], tag: str) -> InVessel | None:
+    """The vessel asked for; else the first that wants a hand, else the first there is."""
+    asked = [one for one in vessels if one.seat.vessel.tag == tag]
+    wanting = [one for one in vessels if one.open_due]
+    return next(iter([*asked, *wanting, *vessels]), None)
