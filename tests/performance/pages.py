@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 from dataclasses import dataclass
 
 from django.db import connection
@@ -94,7 +93,7 @@ def signed_in() -> Client:
 
 
 def measure(page: Page, client: Client, port: int) -> Measured:
-    """Queries from inside this process; time and bytes from the server."""
+    """Queries from inside this process; time and bytes sent (gzip) from the server."""
     client = Client(headers={"host": HOST}) if page.stranger else client
     client.get(page.path)  # once for what is read once and kept: templates, addresses
     with CaptureQueriesContext(connection) as asked:
@@ -105,4 +104,4 @@ def measure(page: Page, client: Client, port: int) -> Measured:
     visit(port, page.path, cookie, min(40, page.requests))
     alone = visit(port, page.path, cookie, max(1, page.requests // 4), connections=1)
     pace = visit(port, page.path, cookie, page.requests)
-    return Measured(page, pace, alone, len(asked), pace.size, len(gzip.compress(answer.content, 6)))
+    return Measured(page, pace, alone, len(asked), len(answer.content), pace.size)

@@ -82,7 +82,7 @@ def _one_visitor(port: int, path: str, cookie: str, requests: int) -> tuple[list
     try:
         for _ in range(requests):
             begun = time.perf_counter()
-            line.request("GET", path, headers={"Cookie": cookie, "Accept-Encoding": "identity"})
+            line.request("GET", path, headers={"Cookie": cookie, "Accept-Encoding": "gzip"})
             answer = line.getresponse()
             body = answer.read()
             millis.append((time.perf_counter() - begun) * 1000)

@@ -3,6 +3,7 @@ MDN HTTP Observatory's scoring (CSP with default-src 'none', COOP, COEP, CORP, f
 
 from __future__ import annotations
 
+import gzip
 import json
 import os
 import subprocess
@@ -111,6 +112,7 @@ def test_static_files_may_be_kept(owner: Person, settings: Any) -> None:
 
 
 PROFILE = """
+import gzip
 import json
 from django.conf import settings as s
 parts = ["NAME", "SECURE", "HTTPONLY", "SAMESITE", "PATH", "DOMAIN"]
@@ -181,3 +183,14 @@ def test_every_refusal_is_noted_without_what_was_typed(
         f"403 GET people:staff person={maker} from=127.0.0.1",
     ]
     assert "secret" not in caplog.text and "forged" not in caplog.text
+
+
+@pytest.mark.django_db
+def test_a_page_goes_out_compressed_to_whoever_takes_it(client: Client) -> None:
+    """RFC 9110, 12.5.3: only with an Accept-Encoding that names it."""
+    builders.a_workshop()
+    client.force_login(builders.an_owner())
+    plain = client.get("/")
+    small = client.get("/", headers={"accept-encoding": "gzip"})
+    assert "Content-Encoding" not in plain.headers and small.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(small.content)[:15] == plain.content[:15] == b"<!doctype html>"
