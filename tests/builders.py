@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+from django.conf import settings
+from django.test import Client
+
 from workshop.models import Workshop
+from workshop.people import tablets
 from workshop.people.models import Person
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
@@ -29,3 +33,15 @@ def a_maker(login: str = "linnet") -> Person:
 def _person(login: str, name: str, role: str) -> Person:
     found = Person.objects.filter(login=login).first()
     return found or Person.objects.create_person(login=login, name=name, role=role, password=PASSWORD)
+
+
+def a_tablet(name: str = "Bench by the window", at: datetime = NOON) -> tablets.Fresh:
+    """An enrolled tablet with the token of its cookie."""
+    return tablets.enrol_here(name=name, by=an_owner(), at=at)
+
+
+def on_tablet(fresh: tablets.Fresh) -> Client:
+    """A browser on that tablet, with nobody signed in."""
+    client = Client()
+    client.cookies[settings.TABLET_COOKIE_NAME] = fresh.secret
+    return client

@@ -38,6 +38,7 @@ X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_NAME = "__Host-session" if TLS else f"session-{PORT}"
 SESSION_COOKIE_SECURE = TLS
 SESSION_COOKIE_HTTPONLY = True
+TABLET_COOKIE_NAME = "__Host-tablet" if TLS else f"tablet-{PORT}"
 CSRF_COOKIE_NAME = "__Host-csrf" if TLS else f"csrf-{PORT}"
 CSRF_COOKIE_SECURE = TLS
 CSRF_COOKIE_HTTPONLY = True
@@ -83,6 +84,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "workshop.people.tablets.TabletMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "workshop.people.guard.SignedInMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -122,6 +124,8 @@ AUTH_PASSWORD_VALIDATORS = [
 PASSWORD_HASHERS = ["workshop.people.passwords.Hasher"]
 SESSION_COOKIE_AGE = 12 * 3600  # from signing in, whatever happens in between (OWASP, NIST AAL2)
 SESSION_IDLE_SECONDS = 30 * 60
+TABLET_IDLE_SECONDS = 5 * 60  # on a shared tablet the name is given up sooner (OWASP: 2 to 5 minutes)
+PASSWORD_GIVEN_SECONDS = 5 * 60  # how long a password, asked again at the bench, opens the rest
 CSRF_FAILURE_VIEW = "workshop.answers.csrf_failure"
 LOGIN_URL = "people:sign-in"
 LOGIN_REDIRECT_URL = "/"

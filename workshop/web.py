@@ -9,7 +9,7 @@ from functools import cache, wraps
 from random import uniform
 from time import sleep
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from django import forms
 from django.contrib import messages
@@ -20,6 +20,7 @@ from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from workshop import clock, drafts, once
 from workshop.calc.errors import OutOfRange
@@ -31,9 +32,12 @@ __all__ = [
     "ActForm",
     "Done",
     "act",
+    "came_from",
     "door",
     "fresh_key",
     "navigation",
+    "not_allowed",
+    "onward",
     "open_door",
     "page_or_part",
     "refused_page",
@@ -55,13 +59,43 @@ def door(right: str, *methods: str) -> Callable[[View], View]:
             if not _method_fits(request, allowed):
                 return wrong_method(request, allowed)
             if not request.user.may(right):  # type: ignore[union-attr]
-                return refused_page(request, request.user.refusal(right), status=403)  # type: ignore[union-attr]
+                return not_allowed(request, right)
             return view(request, *args, **kwargs)
 
         inside.right, inside.methods = right, tuple(allowed)  # type: ignore[attr-defined]
         return inside
 
     return wrap
+
+
+def not_allowed(request: HttpRequest, right: str) -> HttpResponse:
+    """403 in words; at the bench, where a password would open it, the page that asks for one."""
+    person: Any = request.user
+    if not person.may_by_password(right):
+        return refused_page(request, person.refusal(right), status=403)
+    back = came_from(request)
+    if request.headers.get("HX-Request") == "true":
+        url = f"{reverse('people:again')}?{urlencode({'next': back})}"
+        return HttpResponse(status=403, headers={"HX-Redirect": url})
+    return render(request, "people/again.html", {"next": back, "sent": request.method == "POST"}, status=403)
+
+
+def came_from(request: HttpRequest) -> str:
+    """The page looked at. A form's own address is no page: then the one it was sent from."""
+    if request.method in ("GET", "HEAD") and request.headers.get("HX-Request") != "true":
+        return request.get_full_path()
+    origin = urlsplit(request.headers.get("HX-Current-URL") or request.headers.get("Referer") or "")
+    if origin.netloc != request.get_host():
+        return "/"
+    return origin.path + (f"?{origin.query}" if origin.query else "")
+
+
+def onward(request: HttpRequest, wanted: str) -> str:
+    """The page asked for, if it is one of ours; a link in a mail must not lead out of the house."""
+    ours = wanted.startswith("/") and url_has_allowed_host_and_scheme(
+        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return wanted if ours else "/"
 
 
 def open_door(*methods: str) -> Callable[[View], View]:
@@ -270,9 +304,17 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "office": office,
         "in_office": any(active for _, _, active in office),
         "preferences_url": reverse("people:preferences"),
+        "again_url": _again_url(request),
         "sign_out_url": reverse("people:sign-out"),
     }
     return {"nav": nav, "the_workshop": workshop}
+
+
+def _again_url(request: HttpRequest) -> str:
+    """Where somebody at the bench gives their password, when that would open more."""
+    if getattr(request.user, "narrowed", None) is None:
+        return ""
+    return f"{reverse('people:again')}?{urlencode({'next': came_from(request)})}"
 
 
 def _links(request: HttpRequest, entries: list[tuple[str, str, str]]) -> list[tuple[str, str, bool]]:

@@ -17,7 +17,7 @@ from batches.views.spec import ActSpec
 from workshop.drafts import way_back
 from workshop.fields import begun
 from workshop.people import rights
-from workshop.web import Done, act, door, page_or_part, refused_page
+from workshop.web import Done, act, door, not_allowed, page_or_part
 
 
 @door(rights.BENCH, "GET", "POST")
@@ -26,7 +26,7 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
     stage = _stage(number, order)
     spec = _spec(stage, name)
     if not rights.may(request.user, spec.right):  # type: ignore[arg-type]
-        return refused_page(request, rights.refusal(spec.right), status=403)
+        return not_allowed(request, spec.right)
     form = spec.form(
         request.POST or None, request.FILES or None, stage=stage, initial=begun(spec.form, request.GET)
     )

@@ -54,6 +54,10 @@ def somebody() -> dict[str, int]:
     return {"pk": builders.a_maker("wren").pk}
 
 
+def a_tablet() -> dict[str, int]:
+    return {"pk": builders.a_tablet().tablet.pk}
+
+
 HOUSE = [
     Row("health", ANYBODY, LOOK),
 ]
@@ -65,6 +69,11 @@ PEOPLE = [
     Row("people:preferences", rights.SEE, BOTH),
     Row("people:password", rights.SEE, BOTH),
     Row("people:staff", rights.OWN, BOTH),
+    Row("people:tablets", rights.OWN, BOTH),
+    Row("people:tablet-here", rights.OWN, PRESS),
+    Row("people:tablet-revoke", rights.OWN, PRESS, kwargs=a_tablet),
+    Row("people:enrol", ANYBODY, BOTH),
+    Row("people:again", rights.SEE, BOTH),
     Row("people:person", rights.OWN, BOTH, kwargs=somebody),
     Row("people:person-switch", rights.OWN, PRESS, kwargs=somebody),
     Row("people:person-password", rights.OWN, PRESS, kwargs=somebody),

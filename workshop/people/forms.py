@@ -251,3 +251,32 @@ def workshop_initial(workshop: Workshop) -> dict[str, Any]:
     for name in ("strength_floor", "strength_warning"):
         facts[name] = f"{facts[name].normalize():f}".replace(".", workshop.decimal_mark)
     return facts
+
+
+class TabletForm(ActForm):
+    """A tablet by the name people give it."""
+
+    name = forms.CharField(
+        label="Name of the tablet",
+        max_length=60,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        help_text="Where it hangs or whose bench it is: the story names it beside the person.",
+    )
+
+
+class EnrolForm(PlainForm):
+    code = forms.CharField(
+        label="Code",
+        max_length=40,
+        widget=plain(autocomplete="one-time-code"),
+        help_text="Two groups of four signs, from the owner's page Staff, Tablets.",
+    )
+
+
+class AgainForm(PlainForm):
+    """The password of whoever is at the bench, for what wants more than a name."""
+
+    present = forms.CharField(
+        label="Your password", strip=False, max_length=1000, widget=secret("current-password")
+    )
+    next = forms.CharField(required=False, max_length=2000, widget=forms.HiddenInput)

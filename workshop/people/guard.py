@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlencode
 
 from django.conf import settings
 from django.contrib import messages
@@ -16,15 +16,18 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from workshop import clock
+from workshop.people import bench
+from workshop.web import came_from
 
 STARTED, SEEN = "started", "seen"
-WRITE_EVERY = timedelta(minutes=1)
+WRITE_EVERY = timedelta(seconds=15)
 WHILE_FIRST_PASSWORD = ("people:password", "people:sign-out")
 
 
 def begin(request: HttpRequest, at: float) -> None:
-    """Marks a fresh session: its age and its last sign of life, in seconds of the epoch."""
+    """Marks a fresh session: its age, its last sign of life (seconds of the epoch), and its tablet."""
     request.session[STARTED] = request.session[SEEN] = at
+    bench.tie_to_tablet(request)
 
 
 class SignedInMiddleware(LoginRequiredMiddleware):
@@ -37,18 +40,23 @@ class SignedInMiddleware(LoginRequiredMiddleware):
             if self._is_over(request):
                 logout(request)
                 messages.info(request, "You were signed out after a while. Sign in to go on.")
+            elif bench.has_strayed(request):
+                logout(request)
+                messages.info(request, "This tablet is no longer one of the workshop's. Sign in to go on.")
             elif self._must_change(request):
                 return redirect("people:password")
+        if request.user.is_authenticated:
+            bench.narrow(request, clock.now().timestamp())
         answer: HttpResponseBase | None = super().process_view(request, view_func, view_args, view_kwargs)
         return answer
 
     def _is_over(self, request: HttpRequest) -> bool:
-        """True past the age or the quiet time; else notes the sign of life, at most once a minute."""
+        """True past the age or the quiet time; else notes the sign of life, every quarter of a minute."""
         at = clock.now().timestamp()
         if STARTED not in request.session:
             begin(request, at)
         started, seen = request.session[STARTED], request.session[SEEN]
-        if at - started > settings.SESSION_COOKIE_AGE or at - seen > settings.SESSION_IDLE_SECONDS:
+        if at - started > settings.SESSION_COOKIE_AGE or at - seen > bench.idle_seconds(request):
             return True
         if at - seen > WRITE_EVERY.total_seconds():
             request.session[SEEN] = at
@@ -63,16 +71,7 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         self, request: HttpRequest, view_func: Callable[..., Any]
     ) -> HttpResponse:
         """To the sign-in and back to the page. htmx would follow a redirect into a part: it gets a 401."""
-        url = f"{reverse('people:sign-in')}?{urlencode({'next': self._way_back(request)})}"
+        url = f"{reverse('people:sign-in')}?{urlencode({'next': came_from(request)})}"
         if request.headers.get("HX-Request") == "true":
             return HttpResponse(status=401, headers={"HX-Redirect": url})
         return redirect(url)
-
-    def _way_back(self, request: HttpRequest) -> str:
-        """The page looked at. A form's own address is no page: then the one it was sent from."""
-        if request.method in ("GET", "HEAD") and request.headers.get("HX-Request") != "true":
-            return request.get_full_path()
-        origin = urlsplit(request.headers.get("HX-Current-URL") or request.headers.get("Referer") or "")
-        if origin.netloc != request.get_host():
-            return "/"
-        return origin.path + (f"?{origin.query}" if origin.query else "")

@@ -59,6 +59,7 @@ class Person(AbstractBaseUser):
     )
 
     objects = PersonManager()
+    narrowed: frozenset[str] | None = None  # for one request: the few rights of a bench session
 
     USERNAME_FIELD = "login"
     REQUIRED_FIELDS = ["name"]
@@ -73,9 +74,13 @@ class Person(AbstractBaseUser):
     def may(self, right: str) -> bool:
         return rights.may(self, right)
 
+    def may_by_password(self, right: str) -> bool:
+        """True when only the way of signing in stands between this person and the right."""
+        return not rights.may(self, right) and rights.held(self, right)
+
     def refusal(self, right: str) -> str:
         """The sentence for a right this person does not have."""
-        return rights.refusal(right)
+        return rights.BY_PASSWORD if self.may_by_password(right) else rights.refusal(right)
 
     @property
     def initial(self) -> str:
@@ -106,3 +111,24 @@ class Throttle(models.Model):
 
     def __str__(self) -> str:
         return f"{self.key}: {self.misses}"
+
+
+class Tablet(models.Model):
+    """A device of the workshop that people share. Its cookie names it; only the cookie's hash is kept."""
+
+    name = models.CharField(max_length=60)
+    digest = models.CharField(max_length=64, unique=True, null=True, editable=False)
+    code_digest = models.CharField(max_length=64, blank=True, editable=False)
+    code_until = models.DateTimeField(null=True, editable=False)
+    made_at = models.DateTimeField()
+    enrolled_at = models.DateTimeField(null=True)
+    enrolled_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", help_text="Made its code."
+    )
+    revoked_at = models.DateTimeField(null=True)
+    seen_at = models.DateTimeField(null=True)
+    waiting = models.PositiveIntegerField(default=0, help_text="Entries not yet sent, as it last told.")
+    waiting_since = models.DateTimeField(null=True, help_text="The oldest of them.")
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from workshop.people.views import own, setup, signing, staff, workshop
+from workshop.people.views import bench, own, setup, signing, staff, tablets, workshop
 
 app_name = "people"
 urlpatterns = [
@@ -10,6 +10,11 @@ urlpatterns = [
     path("preferences/", own.preferences, name="preferences"),
     path("preferences/password/", own.password, name="password"),
     path("staff/", staff.staff_list, name="staff"),
+    path("staff/tablets/", tablets.tablet_list, name="tablets"),
+    path("staff/tablets/here/", tablets.enrol_here, name="tablet-here"),
+    path("staff/tablets/<int:pk>/revoke/", tablets.revoke, name="tablet-revoke"),
+    path("tablet/", tablets.enrol, name="enrol"),
+    path("bench/password/", bench.again, name="again"),
     path("staff/<int:pk>/", staff.person_page, name="person"),
     path("staff/<int:pk>/switch/", staff.switch, name="person-switch"),
     path("staff/<int:pk>/password/", staff.first_password, name="person-password"),

@@ -13,6 +13,7 @@ from workshop.calc.rounding import show, tie
 from workshop.calc.units import UNITS
 from workshop.calc.working import Figure
 from workshop.charts import icons, planks
+from workshop.charts import qr as codes
 from workshop.charts import shelf as shelves
 from workshop.measures import measures
 
@@ -87,6 +88,12 @@ def icon(name: str, **options: str) -> SafeString:
 def shelf(drawing: shelves.Shelf) -> SafeString:
     """The shelf, for wide and for narrow screens."""
     return shelves.for_page(drawing)
+
+
+@register.simple_tag
+def qr(text: str, label: str) -> SafeString:
+    """The QR code of an address; `label` says what it opens."""
+    return codes.square(text, label=label)
 
 
 @register.simple_tag
