@@ -20,6 +20,7 @@ series    open_series(key, act, title, rule, starts_at, at, place="", walk=0, ur
 settle    mark_done(by, at, due=pk or key="...", reason="") -> pk or None; mark_all_done(dues, by, at)
           skip(due, by, at, reason=""), snooze(due, until, by, at, reason=""), undo(due, by, at, reason="")
 queries   board(at) -> Board: all of it in one query
+          most_urgent(at), by_urgency(items): for the wall
           due_now(at), due_for(keys, at), coming_for(keys, at), next_for(keys, at), next_due(key, at),
           due_by(until, at) -> DueItem
           missed_count(key, at), todays_digest(person, at)

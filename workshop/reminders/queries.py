@@ -67,6 +67,25 @@ def due_now(*, at: datetime) -> list[DueItem]:
     return list(board(at=at).due)
 
 
+def most_urgent(*, at: datetime) -> list[DueItem]:
+    """What is due at `at`, most urgent first: for a wall that is read from afar.
+
+    First what must be done and is late, then a watch (something stands on heat), what must be done today,
+    what is late, the rest; among equals the longest due, then the order of the walk.
+    """
+    return by_urgency(board(at=at).due)
+
+
+def by_urgency(items: Iterable[DueItem]) -> list[DueItem]:
+    """The same order for items in hand; those of one urgency and moment stay as they came."""
+    return sorted(items, key=lambda item: (_urgency(item), item.due_at))
+
+
+def _urgency(item: DueItem) -> int:
+    order = (item.must and item.late, item.watch, item.must, item.late, True)
+    return order.index(True)
+
+
 def due_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
     """What is due of these series, by key."""
     return {item.key: item for item in _of(keys, at).due}

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import template
 
+from workshop import clock, heartbeat
 from workshop.reminders.queries import DueItem
 
 register = template.Library()
@@ -27,3 +30,28 @@ def due_words(item: DueItem, zone: ZoneInfo) -> str:
 def due_line(item: DueItem, zone: ZoneInfo) -> str:
     """A due as one line of text."""
     return f"{item.title} ({due_words(item, zone)})"
+
+
+@register.inclusion_tag("reminders/_silence.html", takes_context=True)
+def silence(context: template.RequestContext) -> dict[str, Any]:
+    """The banner of a worker that has not swept for five minutes: up or not, it hears no bell.
+
+    A workshop that was set up just now has had no time for it yet.
+    """
+    workshop, user = context.get("the_workshop"), context.get("user")
+    if workshop is None or user is None or not user.is_authenticated:
+        return {"since": ""}
+    return {"since": silent_since(workshop.set_up_at, workshop.tz, clock.now()), "owner": user.may("own")}
+
+
+def silent_since(set_up_at: datetime, zone: ZoneInfo, at: datetime) -> str:
+    """The sentence about a silent worker, "" while it runs."""
+    since = heartbeat.age(name="sweep", at=at)
+    if since is None:
+        grown = at - set_up_at >= heartbeat.STALE
+        return "The part that sends reminders has never run." if grown else ""
+    if since < heartbeat.STALE:
+        return ""
+    last = (at - since).astimezone(zone)
+    day = "" if since < timedelta(hours=12) else f" on {last:%a} {last.day} {last:%B}"
+    return f"The part that sends reminders has been silent since {last:%H:%M}{day}."
