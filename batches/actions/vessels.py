@@ -6,9 +6,11 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Max
 
+from batches import bell
 from batches.models import Vessel
-from batches.queries.vessels import sitting_in
+from batches.queries.vessels import sitting_in, tag_order
 from inventory.models import Place
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -33,7 +35,13 @@ def add_vessel(
     tag = tag.strip().upper()
     _check(tag, capacity_ml, None)
     return Vessel.objects.create(
-        tag=tag, capacity_ml=capacity_ml, place=place, form=form, tare_g=tare_g, diameter_cm=diameter_cm
+        tag=tag,
+        capacity_ml=capacity_ml,
+        place=place,
+        position=_next_position(place),
+        form=form,
+        tare_g=tare_g,
+        diameter_cm=diameter_cm,
     )
 
 
@@ -51,10 +59,47 @@ def change_vessel(*, vessel: Vessel, by: Person, at: datetime, **facts: Any) -> 
             "Change the tare when it stands empty.",
             field="tare_g",
         )
+    moved = facts.get("place", locked.place) != locked.place
+    if moved:
+        facts |= {"position": _next_position(facts["place"])}
     for name, value in (facts | {"tag": tag}).items():
         setattr(locked, name, value)
     locked.save()
+    if moved and sitting is not None:
+        bell.ring_batch(sitting.stage.batch, at)  # its reminders name the place
     return locked
+
+
+@transaction.atomic
+def stand_vessel(
+    *, vessel: Vessel, place: Place, before: Vessel | None, by: Person, at: datetime
+) -> tuple[Place, Vessel | None]:
+    """Put a vessel to a place, before another one there or at the end of the row.
+
+    Returns where it stood: the place and the vessel after it, which undoes it. Raises `Refused` when
+    `before` no longer stands there.
+    """
+    places = {vessel.place_id, place.pk}
+    rows = Vessel.objects.select_for_update().filter(place__in=places, archived=False).order_by("pk")
+    standing = sorted(rows, key=lambda one: (one.position, tag_order(one.tag)))
+    locked = next((one for one in standing if one.pk == vessel.pk), None)
+    if locked is None:
+        raise Refused(f"{vessel} was moved or put away meanwhile. Look where it stands, and take it again.")
+    old = [one for one in standing if one.place_id == locked.place_id]
+    after = next(iter(old[old.index(locked) + 1 :]), None)
+    was = (locked.place, after)
+    row = [one for one in standing if one.place_id == place.pk and one.pk != locked.pk]
+    if before is not None and before not in row:
+        raise Refused(f"{before} does not stand at {place} any more. Look again, and tap the new neighbour.")
+    row.insert(len(row) if before is None else row.index(before), locked)
+    locked.place = place
+    for number, one in enumerate(row, start=1):
+        one.position = number
+    Vessel.objects.bulk_update(row, ["place", "position"])
+    sitting = sitting_in(locked)
+    if sitting is not None:
+        bell.ring_batch(sitting.stage.batch, at)
+    return was
 
 
 @transaction.atomic
@@ -67,6 +112,12 @@ def put_away_vessel(*, vessel: Vessel, away: bool, by: Person, at: datetime) -> 
     locked.archived = away
     locked.save(update_fields=["archived"])
     return locked
+
+
+def _next_position(place: Place) -> int:
+    """Behind what was arranged there; 0, and so by its tag, where nothing was."""
+    last: int = Vessel.objects.filter(place=place).aggregate(last=Max("position"))["last"] or 0
+    return last + 1 if last else 0
 
 
 def _check(tag: str, capacity_ml: float, own: Vessel | None) -> None:

@@ -25,6 +25,7 @@ class Vessel(models.Model):
     tare_g = models.FloatField("empty mass, g", null=True, blank=True)
     diameter_cm = models.FloatField("inner diameter, cm", null=True, blank=True)
     place = models.ForeignKey("inventory.Place", on_delete=models.PROTECT, related_name="+")
+    position = models.PositiveSmallIntegerField("turn in its place", default=0)
     archived = models.BooleanField(default=False)
 
     class Meta:

@@ -19,6 +19,7 @@ from batches.calc.extraction import dry_matter_g
 from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot, target_from
+from batches.queries.vessels import in_walk
 from inventory.models import Lot, Material
 from inventory.models.postings import Stock
 from workshop.kept import kept
@@ -122,7 +123,7 @@ def _seats() -> list[Occupancy]:
     rows = rows.defer(*_unread(Material, "stage__batch__herb", "name", "kind", "tint"))
     rows = rows.defer(*_unread(FormulaVersion, "stage__batch__version", "target_abv"))
     rows = rows.defer(*_unread(Batch, "stage__batch", *OF_BATCH), *_unread(Lot, "lot", *OF_LOT))
-    return list(rows.order_by("vessel__place__walk", "vessel__place__name", "vessel__tag", "pk"))
+    return sorted(rows.order_by("pk"), key=lambda seat: in_walk(seat.vessel))
 
 
 def _unread(model: type[Model], path: str, *read: str) -> list[str]:

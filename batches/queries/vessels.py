@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from typing import Any
 
 from batches.models import Occupancy, Vessel
 
@@ -28,7 +30,23 @@ def standing_vessels(*, archived: bool = False) -> list[Standing]:
     sitting = {row.vessel_id: row for row in rows}
     vessels = Vessel.objects.filter(archived=archived).select_related("place")
     found = [Standing(vessel, sitting.get(vessel.pk)) for vessel in vessels]
-    return sorted(found, key=lambda one: (one.vessel.place.walk, one.vessel.place.name, one.vessel.tag))
+    return sorted(found, key=_stands)
+
+
+def _stands(one: Standing) -> tuple[Any, ...]:
+    return in_walk(one.vessel)
+
+
+def in_walk(vessel: Vessel) -> tuple[Any, ...]:
+    """The order of the walk: the place's turn, then the vessel's turn in it, then A2 before A10."""
+    place = vessel.place
+    return place.walk, place.name, vessel.position, tag_order(vessel.tag)
+
+
+def tag_order(tag: str) -> tuple[tuple[int, int, str], ...]:
+    """Tags in the order in which people count them: A2 before A10."""
+    parts = re.findall(r"\d+|\D+", tag)
+    return tuple((0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts)
 
 
 def sitting_in(vessel: Vessel) -> Occupancy | None:
