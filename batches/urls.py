@@ -2,6 +2,7 @@ from django.urls import path
 
 from batches.views import (
     acts,
+    arrange,
     batch,
     bottling,
     dry,
@@ -15,11 +16,16 @@ from batches.views import (
     shelf,
     undo,
     vessels,
+    wall,
 )
 
 app_name = "batches"
 urlpatterns = [
     path("", shelf.shelf, name="shelf"),
+    path("wall/", wall.wall, name="wall"),
+    path("shelf/arrange/", arrange.arrange, name="arrange"),
+    path("shelf/arrange/vessel/", arrange.arrange_vessel, name="arrange-vessel"),
+    path("shelf/arrange/place/", arrange.arrange_place, name="arrange-place"),
     path("rounds/", rounds.rounds, name="rounds"),
     path("rounds/shaken/", rounds.rounds_shake, name="rounds-shake"),
     path("rounds/settled/", rounds.rounds_settle, name="rounds-settle"),

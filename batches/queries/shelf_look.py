@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from django.utils.safestring import SafeString
 
 from batches.queries.shelf import InVessel, ShelfNow, shelf_now
+from batches.queries.shelf_rooms import Entry, asked_for, in_sight, rooms_of
 from batches.queries.shelf_sentence import Opening, opening
 from batches.queries.shelf_words import shelf_drawing
 from workshop.charts.shelf import for_page
@@ -22,31 +23,38 @@ from workshop.measures import measures
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What every look in the same minute sees; `one` is the vessel in hand, None on an empty shelf."""
+    """What every look in the same minute sees; `one` is the vessel in hand, None on an empty shelf.
+
+    Of a large shop the picture is of one room, and `strips` lead to the others.
+    """
 
     now: ShelfNow
     one: InVessel | None
     opening: Opening
     picture: SafeString
+    strips: Sequence[Sequence[Entry]]
 
 
-def look(*, at: datetime, zone: ZoneInfo, tag: str = "") -> Look:
-    """The shelf with the vessel `tag` in hand, in the reader's units."""
+def look(*, at: datetime, zone: ZoneInfo, tag: str = "", room: str = "") -> Look:
+    """The shelf with the vessel `tag` in hand, or the first of `room`, in the reader's units."""
     minute = at.replace(second=0, microsecond=0)
-    name = ("shelf look", minute, zone.key, tag, measures())
-    return kept(name, lambda: _look(at, zone, tag), holds=lambda found: found.now.holds(at))
+    name = ("shelf look", minute, zone.key, tag, room, measures())
+    return kept(name, lambda: _look(at, zone, tag, room), holds=lambda found: found.now.holds(at))
 
 
-def _look(at: datetime, zone: ZoneInfo, tag: str) -> Look:
+def _look(at: datetime, zone: ZoneInfo, tag: str, room: str) -> Look:
     now = shelf_now(at)
-    one = _chosen(now.vessels, tag)
+    rooms = rooms_of(now.vessels)
+    one = _chosen(now.vessels, tag, asked_for(rooms, room))
+    sight = in_sight(rooms, now.vessels, one)
     own = one.seat.vessel.tag if one else ""
-    drawing = shelf_drawing(list(now.vessels), at=at, zone=zone, selected=own)
-    return Look(now, one, opening(now, at=at, zone=zone), for_page(drawing))
+    drawing = shelf_drawing(list(sight.vessels), at=at, zone=zone, selected=own)
+    return Look(now, one, opening(now, at=at, zone=zone), for_page(drawing), sight.strips)
 
 
-def _chosen(vessels: Sequence[InVessel], tag: str) -> InVessel | None:
-    """The vessel asked for; else the first that wants a hand, else the first there is."""
+def _chosen(vessels: Sequence[InVessel], tag: str, room: Sequence[InVessel]) -> InVessel | None:
+    """The vessel asked for; else the first of the room, or of all, that wants a hand; else the first."""
     asked = [one for one in vessels if one.seat.vessel.tag == tag]
-    wanting = [one for one in vessels if one.open_due]
-    return next(iter([*asked, *wanting, *vessels]), None)
+    here = room or vessels
+    wanting = [one for one in here if one.open_due]
+    return next(iter([*asked, *wanting, *here]), None)

@@ -233,9 +233,9 @@ def _jar_tag(one: InVessel, at: datetime, zone: ZoneInfo) -> DrawnState | None:
     if press is not None and hurry and hurries(one, press.late, at):
         return DrawnState("late", "press", press_words(one, at, zone))
     if check is not None:
-        return DrawnState("due", "top-up", "Covered?")
+        return DrawnState("late" if check.late else "due", "top-up", "Covered?")
     if shake is not None:
-        return DrawnState("due", "shake", "Shake")
+        return DrawnState("late" if shake.late else "due", "shake", "Shake")
     if hurry:
         return DrawnState("due", "press", press_words(one, at, zone))
     return None

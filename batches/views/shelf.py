@@ -57,10 +57,11 @@ class Hand:
 @door(rights.SEE, "GET")
 def shelf(request: HttpRequest) -> HttpResponse:
     at, zone = clock.now(), request.the_workshop.tz  # type: ignore[attr-defined]
-    seen = look(at=at, zone=zone, tag=request.GET.get("vessel", ""))
+    seen = look(at=at, zone=zone, tag=request.GET.get("vessel", ""), room=request.GET.get("room", ""))
     now, one = seen.now, seen.one
     context: dict[str, Any] = _in_hand(one, at, zone) | {
         "picture": seen.picture,
+        "strips": seen.strips,
         "opening": seen.opening,
         "vessels": now.vessels,
         "loose": [(stage, WAITS.get(stage.kind, kind_of(stage.kind).now)) for stage in now.loose],

@@ -235,6 +235,10 @@ def a_photo() -> dict[str, int]:
 SHELF = [
     Row("batches:photo", rights.SEE, LOOK, kwargs=a_photo),
     Row("batches:shelf", rights.SEE, LOOK),
+    Row("batches:wall", rights.SEE, LOOK),
+    Row("batches:arrange", rights.BENCH, LOOK),
+    Row("batches:arrange-vessel", rights.BENCH, PRESS),
+    Row("batches:arrange-place", rights.BENCH, PRESS),
     Row("batches:rounds", rights.SEE, LOOK),
     Row("batches:rounds-shake", rights.BENCH, PRESS),
     Row("batches:rounds-settle", rights.BENCH, PRESS),
