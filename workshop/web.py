@@ -15,6 +15,7 @@ from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.db import OperationalError
+from django.db.models import Subquery
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
@@ -26,7 +27,7 @@ from workshop import clock, drafts, once
 from workshop.calc.errors import OutOfRange
 from workshop.errors import Offer, Refused
 from workshop.forms import ActForm, WayOut, fresh_key
-from workshop.models import Workshop
+from workshop.models import Heartbeat, Workshop
 
 __all__ = [
     "ActForm",
@@ -268,11 +269,17 @@ class SetupFirstMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if request.path.startswith(self.OPEN):
             return self.get_response(request)
-        request.the_workshop = Workshop.objects.first()  # type: ignore[attr-defined]
+        request.the_workshop = _workshop()  # type: ignore[attr-defined]
         if request.the_workshop is None:  # type: ignore[attr-defined]
             return redirect("people:setup")
         with timezone.override(request.the_workshop.tz):  # type: ignore[attr-defined]
             return self.get_response(request)
+
+
+def _workshop() -> Workshop | None:
+    """The workshop with `swept_at`, the worker's last sign of life: one question for both."""
+    swept = Heartbeat.objects.filter(name="sweep").values("beat_at")[:1]
+    return Workshop.objects.annotate(swept_at=Subquery(swept)).first()
 
 
 BENCH_NAV = [

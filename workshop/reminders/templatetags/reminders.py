@@ -41,17 +41,18 @@ def silence(context: template.RequestContext) -> dict[str, Any]:
     workshop, user = context.get("the_workshop"), context.get("user")
     if workshop is None or user is None or not user.is_authenticated:
         return {"since": ""}
-    return {"since": silent_since(workshop.set_up_at, workshop.tz, clock.now()), "owner": user.may("own")}
+    swept_at = getattr(workshop, "swept_at", None)
+    since = silent_since(swept_at, workshop.set_up_at, workshop.tz, clock.now())
+    return {"since": since, "owner": user.may("own")}
 
 
-def silent_since(set_up_at: datetime, zone: ZoneInfo, at: datetime) -> str:
-    """The sentence about a silent worker, "" while it runs."""
-    since = heartbeat.age(name="sweep", at=at)
-    if since is None:
+def silent_since(swept_at: datetime | None, set_up_at: datetime, zone: ZoneInfo, at: datetime) -> str:
+    """The sentence about a worker that swept last at `swept_at`; "" while it runs."""
+    if swept_at is None:
         grown = at - set_up_at >= heartbeat.STALE
         return "The part that sends reminders has never run." if grown else ""
-    if since < heartbeat.STALE:
+    if at - swept_at < heartbeat.STALE:
         return ""
-    last = (at - since).astimezone(zone)
-    day = "" if since < timedelta(hours=12) else f" on {last:%a} {last.day} {last:%B}"
+    last = swept_at.astimezone(zone)
+    day = "" if at - swept_at < timedelta(hours=12) else f" on {last:%a} {last.day} {last:%B}"
     return f"The part that sends reminders has been silent since {last:%H:%M}{day}."
