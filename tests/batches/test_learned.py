@@ -7,7 +7,9 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pytest import approx
 
@@ -16,7 +18,16 @@ from batches.actions.learned import count_drops, judge_run
 from batches.actions.pot_herb import weigh_in
 from batches.actions.undo import undo_act
 from batches.models import Batch, Vessel
-from batches.queries.learned import DROPS, EVAPORATION, MOISTURE, RETENTION, own_value, own_values, the_own
+from batches.queries.learned import (
+    DROPS,
+    DRYING,
+    EVAPORATION,
+    MOISTURE,
+    RETENTION,
+    own_value,
+    own_values,
+    the_own,
+)
 from batches.queries.plans import GRAMS, Question, solve
 from inventory.models import Material
 from tests import builders_jar as jar
@@ -164,6 +175,17 @@ def test_many_runs_are_no_more_questions(django_assert_max_num_queries: Any) -> 
     assert own is not None and len(own.runs) == 4
     with django_assert_max_num_queries(3):
         assert the_own(RETENTION, herb) is not None
+
+
+@pytest.mark.parametrize("key", [RETENTION, EVAPORATION, DRYING])
+def test_acts_are_never_joined_with_acts(key: str) -> None:
+    """On tables without statistics PostgreSQL may take such a join for one row and walk it by nested loops:
+    PostgreSQL 18 manual, 14.1 and 14.2."""
+    pressings("760 mL")
+    with CaptureQueriesContext(connection) as asked:
+        own_values(key)
+    of_acts = [one["sql"] for one in asked if 'FROM "batches_stageact"' in one["sql"]]
+    assert of_acts and not [sql for sql in of_acts if 'JOIN "batches_stageact"' in sql]
 
 
 @pytest.mark.parametrize(

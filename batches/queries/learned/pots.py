@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
 from batches.models import Reading, StageAct, Vessel
-from batches.queries.learned.observed import STANDS
+from batches.queries.learned.observed import standing
 from batches.queries.learned.quantities import EVAPORATION, Observation
 from batches.queries.pot import RESTS, fold_pot
 
@@ -16,15 +16,16 @@ Row = TypeVar("Row", StageAct, Reading)
 
 def pots(subject: str | None = None) -> Iterator[Observation]:
     """mL lost in an hour, for each strained pot whose readings gave a rate; one vessel's (`subject`) only."""
-    acts = StageAct.objects.filter(STANDS, act="strained")
+    acts = standing("strained")
     if subject is not None:
         acts = acts.filter(stage__occupancies__vessel=int(subject)).distinct()
     ended = list(acts.select_related("stage__batch"))
     stages = [act.stage_id for act in ended]
-    sets = _by_stage(StageAct.objects.filter(STANDS, stage__in=stages, act="set_pot").order_by("pk"))
-    rests = _by_stage(StageAct.objects.filter(STANDS, stage__in=stages, act__in=RESTS).order_by("pk"))
-    standing = Reading.objects.filter(stage__in=stages, superseded_by__isnull=True, withdrawn=False)
-    readings = _by_stage(standing.order_by("at", "pk"))
+    at_pot = list(standing("set_pot", *RESTS).filter(stage__in=stages).order_by("pk"))
+    sets = _by_stage(act for act in at_pot if act.act == "set_pot")
+    rests = _by_stage(act for act in at_pot if act.act in RESTS)
+    read = Reading.objects.filter(stage__in=stages, superseded_by__isnull=True, withdrawn=False)
+    readings = _by_stage(read.order_by("at", "pk"))
     vessels = Vessel.objects.in_bulk({row[-1].data.get("vessel") for row in sets.values()} - {None})
     for act in ended:
         begun = sets.get(act.stage_id)
