@@ -23,7 +23,7 @@ queries   board(at) -> Board: all of it in one query
           most_urgent(at), by_urgency(items): for the wall
           due_now(at), due_for(keys, at), coming_for(keys, at), next_for(keys, at), next_due(key, at),
           due_by(until, at) -> DueItem
-          missed_count(key, at), todays_digest(person, at)
+          missed_count(key, at), said_since(since) -> Said, todays_digest(person, at)
 sweep     sweep(at): plan, make the day's digests, send. Called each minute, by any number of workers.
 
 All may be called inside the caller's transaction. In a page: `{% load reminders %}{{ item|due_words:zone }}`.

@@ -12,7 +12,7 @@ from django.db import connection
 
 from workshop.people.models import Person
 from workshop.reminders.calendar import workshop_calendar
-from workshop.reminders.models import Due, Mail
+from workshop.reminders.models import Due, Mail, Mark
 from workshop.reminders.slots import MUSTS, REPEAT
 
 
@@ -122,6 +122,43 @@ def missed_count(*, key: str, at: datetime) -> int:
     rows = Due.objects.filter(series__key=key, kind=REPEAT)
     waiting = due_for(keys=[key], at=at).get(key)
     return rows.filter(state=Due.State.MISSED).count() + (waiting.missed if waiting else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What somebody said of a due: done, skipped, put off `until`. `stands` until it is taken back."""
+
+    due: int
+    key: str
+    act: str
+    title: str
+    place: str
+    what: str
+    by: str
+    at: datetime
+    until: datetime | None
+    reason: str
+    stands: bool
+
+
+def said_since(*, since: datetime) -> list[Said]:
+    """The last word on each due that somebody spoke of since then, latest first."""
+    rows = Mark.objects.filter(at__gte=since).select_related("by", "due__series").order_by("due_id", "-pk")
+    return sorted((_said(mark) for mark in rows.distinct("due_id")), key=lambda one: one.at, reverse=True)
+
+
+def _said(mark: Mark) -> Said:
+    due, series = mark.due, mark.due.series
+    may = {
+        Mark.What.DONE: Due.State.DONE,
+        Mark.What.SKIPPED: Due.State.SKIPPED,
+        Mark.What.SNOOZED: Due.State.OPEN,
+    }
+    stands = may.get(Mark.What(mark.what)) == due.state and series.closed_at is None
+    if mark.what == Mark.What.SNOOZED:
+        stands = stands and due.due_at == mark.until
+    said = (due.pk, series.key, series.act, series.title, series.place, mark.what, mark.by.name)
+    return Said(*said, mark.at, mark.until, mark.reason, stands)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Case, QuerySet, Value, When
+from django.db.models import Case, F, QuerySet, Value, When
 
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -76,13 +76,13 @@ def snooze(*, due: int, until: datetime, by: Person, at: datetime, reason: str =
 
 @transaction.atomic
 def undo(*, due: int, by: Person, at: datetime, reason: str = "") -> int:
-    """Take back a done or skipped mark, and what it had settled along with it.
+    """Take back a done or skipped mark, and what it had settled along with it; or a putting off.
 
     When a later one of the series has been settled since, this one is not asked for again: it was missed.
     """
     row = _locked(due)
     if row.state == Due.State.OPEN:
-        return row.pk
+        return _wake(row, by, at, reason)
     if row.state not in (Due.State.DONE, Due.State.SKIPPED):
         raise Refused(GONE)
     if row.series.closed_at is not None:
@@ -94,6 +94,14 @@ def undo(*, due: int, by: Person, at: datetime, reason: str = "") -> int:
     if later is not None:
         _overtake(later, at)
     Series.objects.filter(pk=row.series_id).update(planned_for="")  # the calendar may have changed meanwhile
+    return row.pk
+
+
+def _wake(row: Due, by: Person, at: datetime, reason: str) -> int:
+    """A due that was put off is due at its own time again, and with it those that waited along."""
+    if row.due_at != row.slot:
+        _open(row.series).filter(slot__lte=row.slot, due_at=row.due_at).update(due_at=F("slot"))
+        Mark.objects.create(due=row, what=Mark.What.UNDONE, by=by, at=at, reason=reason[:200])
     return row.pk
 
 
