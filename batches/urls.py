@@ -28,6 +28,7 @@ urlpatterns = [
     path("shelf/arrange/place/", arrange.arrange_place, name="arrange-place"),
     path("rounds/", rounds.rounds, name="rounds"),
     path("rounds/shaken/", rounds.rounds_shake, name="rounds-shake"),
+    path("rounds/all/", rounds.rounds_all, name="rounds-all"),
     path("rounds/settled/", rounds.rounds_settle, name="rounds-settle"),
     path("batches/photos/<int:pk>/", batch.photo, name="photo"),
     path("batches/undo/<int:pk>/", undo.undo, name="undo"),

@@ -9,7 +9,7 @@ from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from batches.models import Occupancy, Stage
-from workshop.reminders.queries import DueItem, due_by, due_now
+from workshop.reminders.queries import DueItem, Said, due_by, due_now, said_since
 
 NOWHERE = "Without a vessel"
 # The order of one walk at a place, and the words over each act.
@@ -19,16 +19,22 @@ ACTS = {
     "warm": "Read the warm oil",
     "check": "Look: is the herb covered?",
     "shake": "Shake",
+    "strain": "Strain the pot",
     "press": "Press",
     "filter": "Filter",
     "dry": "Weigh the drying herb",
     "settle": "Decant",
     "bottle": "Bottle and label",
+    "count": "Count",
+    "calibrate": "Calibrate",
+    "clean": "Clean",
 }
 QUICK = {"shake": "shake", "check": "covered", "draw": "drawn"}  # logged in one tap
+BY_THE_SHELF = {"shake", "check", "clean"}  # done for all of a place in one act
 LEADS = {
     "press": "press_now",
     "watch": "pot_reading",
+    "strain": "strained",
     "warm": "warmth",
     "filter": "filtered",
     "dry": "dry_weighed",
@@ -60,6 +66,17 @@ class RoundItem:
     def quick(self) -> bool:
         return self.stage is not None and self.due.act in QUICK
 
+    @property
+    def tick(self) -> str:
+        """What a round sends for it, without a look at each: "12:shake", "34:tick"; "" where it needs one."""
+        if self.stage is not None:
+            return f"{self.stage.pk}:{QUICK[self.due.act]}" if self.due.act in BY_THE_SHELF else ""
+        return f"{self.due.pk}:tick" if self.due.act in BY_THE_SHELF else ""
+
+    @property
+    def must(self) -> bool:
+        return self.due.must
+
 
 @dataclass(frozen=True, slots=True)
 class RoundAct:
@@ -80,6 +97,22 @@ class RoundPlace:
 
     name: str
     acts: Sequence[RoundAct]
+
+    @property
+    def ticks(self) -> list[str]:
+        """All that one tap does at this stop; () where it is all of one act, which has its own."""
+        groups = [[item.tick for item in act.items if item.tick] for act in self.acts]
+        found = [group for group in groups if group]
+        one_shake = len(found) == 1 and len(found[0]) > 1 and found[0][0].endswith(":shake")
+        ticks = [tick for group in found for tick in group]
+        return [] if one_shake or len(ticks) < 2 else ticks
+
+    @property
+    def ticks_words(self) -> str:
+        """ "5 shaken, 2 looked at, 1 cleaned" """
+        counts = {act.act: sum(1 for item in act.items if item.tick) for act in self.acts}
+        words = {"shake": "shaken", "check": "looked at", "clean": "cleaned"}
+        return ", ".join(f"{counts[act]} {said}" for act, said in words.items() if counts.get(act))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +150,34 @@ def rounds(*, at: datetime, zone: ZoneInfo) -> Rounds:
         missed=sum(item.due.missed for item in now if item.due.act == "shake"),
         coming=_coming(later, at, zone),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class SaidToday:
+    """A word on a due, and the step that it is about, if it is about one."""
+
+    said: Said
+    stage: Stage | None
+
+    @property
+    def words(self) -> str:
+        name = self.said.title
+        return {
+            "done": f"{name}: done",
+            "skipped": f"{name}: left for now",
+            "snoozed": f"{name}: put off",
+        }.get(self.said.what, f"{name}: taken back, due again")
+
+
+def said_today(*, at: datetime, zone: ZoneInfo) -> list[SaidToday]:
+    """What people said of dues since midnight, the latest first. What was done at a jar is in its story."""
+    midnight = datetime.combine(at.astimezone(zone).date(), time(), zone).astimezone(UTC)
+    said = said_since(since=midnight)
+    stages = Stage.objects.select_related("batch").in_bulk(
+        [pk for one in said if (pk := stage_id(one.key)) is not None]
+    )
+    found = [SaidToday(one, stages.get(stage_id(one.key) or 0)) for one in said]
+    return [one for one in found if one.said.what != "done" or one.stage is None]
 
 
 def stage_id(key: str) -> int | None:

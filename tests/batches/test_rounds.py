@@ -64,18 +64,18 @@ def test_shakes_are_taken_back_for_good_and_due_again() -> None:
     plan_ahead(at=at)
     acts = rounds.shake_all(stages=stages, by=a_maker(), at=at)
     pks = [act.pk for act in acts]
-    rounds.take_back_shakes(acts=pks, by=a_maker(), at=at)
+    rounds.take_back(acts=pks, by=a_maker(), at=at)
     assert len(shaken_due(at)) == 2
     assert StageAct.objects.filter(undoes__in=pks).count() == 2
     with pytest.raises(Refused, match="already undone"):
-        rounds.take_back_shakes(acts=pks, by=a_maker(), at=at)
+        rounds.take_back(acts=pks, by=a_maker(), at=at)
     assert StageAct.objects.filter(undoes__in=pks).count() == 2
 
 
 def test_only_shakes_go_back_this_way() -> None:
     charge = StageAct.objects.filter(act="charge", stage__batch=shop.a_jar()).get()
     with pytest.raises(Refused, match="not a shake"):
-        rounds.take_back_shakes(acts=[charge.pk], by=an_owner(), at=NOON)
+        rounds.take_back(acts=[charge.pk], by=an_owner(), at=NOON)
 
 
 def test_left_for_now_leaves_the_board_and_comes_back() -> None:

@@ -241,6 +241,7 @@ SHELF = [
     Row("batches:arrange-place", rights.BENCH, PRESS),
     Row("batches:rounds", rights.SEE, LOOK),
     Row("batches:rounds-shake", rights.BENCH, PRESS),
+    Row("batches:rounds-all", rights.BENCH, PRESS),
     Row("batches:rounds-settle", rights.BENCH, PRESS),
     Row("batches:rounds-undo", rights.BENCH, PRESS),
     Row("batches:undo", rights.BENCH, BOTH, kwargs=its_posting),
