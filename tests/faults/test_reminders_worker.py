@@ -24,7 +24,7 @@ from tests.builders_reminders import a_series
 from tests.faults.rig import ROOT, environment, until
 from workshop import clock
 from workshop.people.models import Person
-from workshop.reminders.models import Due, Mail
+from workshop.reminders.models import Due, Message
 from workshop.reminders.queries import due_now
 from workshop.reminders.rules import Daily
 from workshop.reminders.sweep import LEASE
@@ -151,18 +151,18 @@ def test_a_worker_killed_in_the_middle_of_a_mail_loses_nothing(
         with a_worker(tmp_path, port) as worker:
             assert server.silent.wait(60), (tmp_path / "worker.log").read_text()
             kill(worker)
-        row = Mail.objects.get()
+        row = Message.objects.get()
         assert (row.sent_at, row.attempts) == (None, 1)
         assert row.claimed_at is not None
         server.silent_at = "never"
         server.go_on.set()
         # Ten minutes pass: the row is moved instead of the clock.
-        Mail.objects.update(claimed_at=row.claimed_at - LEASE - timedelta(minutes=1))
+        Message.objects.update(claimed_at=row.claimed_at - LEASE - timedelta(minutes=1))
         with a_worker(tmp_path, port):
-            until(lambda: Mail.objects.filter(sent_at__isnull=False).exists(), 60)
+            until(lambda: Message.objects.filter(sent_at__isnull=False).exists(), 60)
         taken = [message_from_string(text) for text in server.received]
     assert [message["Message-ID"] for message in taken] == [row.message_id] * copies
     assert {message["To"] for message in taken} == {"rowan@owlpenny.example"}
-    assert Mail.objects.get().attempts == 2
+    assert Message.objects.get().attempts == 2
     assert [(item.key, item.slot) for item in due_now(at=clock.now())] == board
     assert Due.objects.filter(state="open").count() == Due.objects.count()

@@ -17,11 +17,11 @@ from tests.builders_reminders import SHAKE, a_series
 from workshop.models import Workshop
 from workshop.people.models import Person
 from workshop.reminders import sweep as sweeping
-from workshop.reminders.models import Due, Mail
+from workshop.reminders.models import Due, Message
 from workshop.reminders.queries import due_now, todays_digest
 from workshop.reminders.rules import After, Every, Once, Window
 from workshop.reminders.settle import mark_done
-from workshop.reminders.sweep import Swept, send_mails, sweep
+from workshop.reminders.sweep import Swept, send_messages, sweep
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -150,7 +150,7 @@ def test_a_clock_that_jumps_sends_nothing_twice() -> None:
         sweep(at=at)
     for minutes in range(0, 60 * 40, 15):
         sweep(at=OPENS - 2 * HOUR + timedelta(minutes=minutes))
-    days = [(row.person_id, row.day) for row in Mail.objects.all()]
+    days = [(row.person_id, row.day) for row in Message.objects.all()]
     assert len(days) == len(set(days)) == 4
     assert len(mail.outbox) == len(set(ids())) == 4
 
@@ -159,8 +159,8 @@ def test_a_claim_or_a_wait_written_by_a_clock_ahead_holds_no_mail_back() -> None
     a_series()
     sweep(at=OPENS)
     ahead = OPENS + 26 * HOUR
-    Mail.objects.update(sent_at=None, claimed_at=ahead, try_at=ahead)
-    assert send_mails(at=OPENS + timedelta(minutes=20)) == (2, 0)
+    Message.objects.update(sent_at=None, claimed_at=ahead, try_at=ahead)
+    assert send_messages(at=OPENS + timedelta(minutes=20)) == (2, 0)
 
 
 def test_of_two_sweeps_at_once_each_mail_goes_once() -> None:
@@ -231,7 +231,7 @@ def test_a_crash_loses_no_mail_and_a_repeat_is_the_same_message(
     assert len(mail.outbox) == copies
     assert len(set(ids())) == 1
     assert len({(message.body, message.extra_headers["Date"]) for message in mail.outbox}) == 1
-    assert Mail.objects.get().sent_at is not None
+    assert Message.objects.get().sent_at is not None
 
 
 @pytest.mark.parametrize("step", ["make_digests", "plan_ahead"])
@@ -252,7 +252,7 @@ def test_a_mail_that_throws_waits_longer_each_time_and_stops_no_other(
     a_series()
     send = sweeping.send
 
-    def picky(row: Mail) -> None:
+    def picky(row: Message) -> None:
         if row.to.startswith("rowan"):
             raise smtplib.SMTPRecipientsRefused({row.to: (550, b"no such box")})
         send(row)
@@ -262,7 +262,7 @@ def test_a_mail_that_throws_waits_longer_each_time_and_stops_no_other(
         assert sweep(at=OPENS) == Swept(0, 2, 1, 1)
         tries = [sweep(at=OPENS + timedelta(minutes=n)).failed for n in range(1, 31)]
     assert [n for n, failed in enumerate(tries, 1) if failed] == [2, 6, 14, 30]
-    row = Mail.objects.get(to__startswith="rowan")
+    row = Message.objects.get(to__startswith="rowan")
     assert "no such box" in row.error
     assert sweep(at=OPENS + 2 * HOUR).sent == 1
     row.refresh_from_db()
@@ -272,7 +272,7 @@ def test_a_mail_that_throws_waits_longer_each_time_and_stops_no_other(
 def test_digests_that_cannot_be_made_hold_back_no_older_mail(monkeypatch: pytest.MonkeyPatch) -> None:
     a_series()
     sweep(at=OPENS)
-    Mail.objects.update(sent_at=None, claimed_at=None)
+    Message.objects.update(sent_at=None, claimed_at=None)
 
     def throws(*, at: datetime) -> int:
         raise ValueError("template is broken")

@@ -6,6 +6,7 @@ when the clocks change, and subtracting two aware local times ignores the change
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
@@ -49,7 +50,7 @@ class Closed:
     """
 
     weekdays: frozenset[int] = frozenset()
-    dates: frozenset[date] = frozenset()
+    dates: Container[date] = frozenset()
 
     def __contains__(self, day: date) -> bool:
         return day in self.dates or (len(self.weekdays) < 7 and day.weekday() in self.weekdays)

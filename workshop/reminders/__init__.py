@@ -24,7 +24,10 @@ queries   board(at) -> Board: all of it in one query
           due_now(at), due_for(keys, at), coming_for(keys, at), next_for(keys, at), next_due(key, at),
           due_by(until, at) -> DueItem
           missed_count(key, at), said_since(since) -> Said, todays_digest(person, at)
-sweep     sweep(at): plan, make the day's digests, send. Called each minute, by any number of workers.
+sweep     sweep(at): plan, write the day's digests and what fell due, send. Called each minute, by any number
+          of workers.
+digest, telling, ways, words, services, seal: from a due to a message on somebody's telephone
+closed    public holidays and closures of the workshop, read by `calendar.workshop_calendar()`
 
 All may be called inside the caller's transaction. In a page: `{% load reminders %}{{ item|due_words:zone }}`.
 """

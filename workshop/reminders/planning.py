@@ -78,17 +78,13 @@ def _still_wanted(series: Series, wanted: list[Slot], fresh: bool) -> list[Slot]
 
 
 def _take_away(series: Series, wanted: list[Slot], at: datetime, *, ahead_only: bool) -> None:
-    """Open rows that no wanted slot matches go; those that a person has marked are kept as dropped."""
+    """Open rows that no wanted slot matches are dropped. They stay: a calendar elsewhere may hold them."""
     keep = {(slot.at, slot.kind, slot.day, slot.late_at) for slot in wanted}
     rows = Due.objects.filter(series=series, state=Due.State.OPEN)
     if ahead_only:
         rows = rows.filter(slot__gt=at)
     gone = [row.pk for row in rows if (row.slot, row.kind, row.day, row.late_at) not in keep]
-    marked = Due.objects.filter(pk__in=gone, marks__isnull=False)
-    Due.objects.filter(pk__in=list(marked.values_list("pk", flat=True))).update(
-        state=Due.State.DROPPED, settled_at=at
-    )
-    Due.objects.filter(pk__in=gone, state=Due.State.OPEN).delete()
+    Due.objects.filter(pk__in=gone).update(state=Due.State.DROPPED, settled_at=at)
 
 
 def _make(series: Series, wanted: list[Slot]) -> None:

@@ -12,7 +12,7 @@ from django.db import connection
 
 from workshop.people.models import Person
 from workshop.reminders.calendar import workshop_calendar
-from workshop.reminders.models import Due, Mail, Mark
+from workshop.reminders.models import Due, Mark, Message
 from workshop.reminders.slots import MUSTS, REPEAT
 
 
@@ -124,6 +124,24 @@ def missed_count(*, key: str, at: datetime) -> int:
     return rows.filter(state=Due.State.MISSED).count() + (waiting.missed if waiting else 0)
 
 
+def oldest_open(*, before: datetime, at: datetime) -> list[DueItem]:
+    """Of each series the oldest due that was to be done before that moment and is still open, oldest first.
+
+    `missed` counts the later repeats that wait behind it.
+    """
+    rows = Due.objects.filter(state=Due.State.OPEN, due_at__lte=before).select_related("series")
+    found: dict[int, list[Due]] = {}
+    for row in rows.order_by("due_at", "pk"):
+        found.setdefault(row.series_id, []).append(row)
+    return [_of_row(those[0], at, len(those) - 1) for those in found.values()]
+
+
+def _of_row(row: Due, at: datetime, missed: int) -> DueItem:
+    made = row.series
+    facts = (row.pk, made.key, made.act, made.title, made.place, made.url)
+    return _item((*facts, row.slot, row.due_at, row.late_at, row.kind, row.day), at, missed)
+
+
 @dataclass(frozen=True, slots=True)
 class Said:
     """What somebody said of a due: done, skipped, put off `until`. `stands` until it is taken back."""
@@ -174,7 +192,8 @@ class Digest:
 
 def todays_digest(*, person: Person, at: datetime) -> Digest | None:
     """The digest of the workshop's present day, or None when nothing was due or it is not made yet."""
-    row = Mail.objects.filter(person=person, day=workshop_calendar().today(at)).first()
+    rows = Message.objects.filter(person=person, kind=Message.Kind.MORNING, via="mail")
+    row = rows.filter(day=workshop_calendar().today(at)).first()
     return Digest(row.subject, row.body, row.made_at, row.sent_at, not row.to) if row else None
 
 

@@ -1,13 +1,15 @@
-"""Once a minute: plan ahead, make the digests, send. Each row is a job; whoever claims it does it.
+"""Once a minute: plan ahead, write the messages, send. Each row is a job; whoever claims it does it.
 
 The claim is one conditional UPDATE, the sending happens outside any transaction, and the mark comes last:
-a crash in between delays a mail, and may repeat it with the same Message-ID; it never loses one.
+a crash in between delays a message, and may repeat it as the same one (a mail with the same Message-ID, a
+push message with the same mark under it); it never loses one.
 """
 
 from __future__ import annotations
 
 import logging
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from email.utils import format_datetime
@@ -16,13 +18,20 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.db.models import F, Q, QuerySet
 
+from workshop.errors import Refused
 from workshop.models import Workshop
+from workshop.reminders import services
 from workshop.reminders.digest import make_digests
-from workshop.reminders.models import Mail
+from workshop.reminders.models import Message, Reach
+from workshop.reminders.seal import unseal
 from workshop.reminders.series import plan_ahead
+from workshop.reminders.telling import LEASE, make_messages
+from workshop.reminders.ways import is_quiet
+from workshop.reminders.words import mark
 
 log = logging.getLogger(__name__)
-LEASE = timedelta(minutes=10)
+GIVE_UP = timedelta(hours=24)
+GIVEN_UP = "Given up after a day; the board has it. "
 LONGEST_WAIT = timedelta(hours=6)
 # Well inside the lease: a claim made late in a slow sweep is still young when its mail leaves.
 SENDING_SECONDS = 240.0
@@ -46,28 +55,32 @@ def sweep(*, at: datetime) -> Swept:
     if not Workshop.objects.exists():
         return Swept(0, 0, 0, 0)
     planned = plan_ahead(at=at)
-    try:
-        made = make_digests(at=at)
-    except Exception:
-        log.exception("the digests of the day cannot be made")
-        made = 0
-    sent, failed = send_mails(at=at)
+    made = sum(_made(make, at) for make in (make_digests, make_messages))
+    sent, failed = send_messages(at=at)
     return Swept(planned, made, sent, failed)
 
 
-def send_mails(*, at: datetime) -> tuple[int, int]:
+def _made(make: Callable[..., int], at: datetime) -> int:
+    try:
+        return make(at=at)
+    except Exception:
+        log.exception("messages cannot be made: %s", make.__name__)
+        return 0
+
+
+def send_messages(*, at: datetime) -> tuple[int, int]:
     """Send what waits, one by one. Returns how many left and how many failed (and will be tried again)."""
     sent = failed = 0
     until = time.monotonic() + SENDING_SECONDS
-    for pk in list(waiting(at=at).order_by("try_at", "pk").values_list("pk", flat=True)):
+    for pk in _ripe(at):
         if time.monotonic() > until:
             break
         if not claim(pk=pk, at=at):
             continue
         try:
-            send(Mail.objects.get(pk=pk))
+            send(Message.objects.select_related("channel").get(pk=pk))
         except Exception as error:
-            log.warning("digest %s could not be sent: %s", pk, error)
+            log.warning("message %s could not be sent: %s", pk, type(error).__name__)
             push_ahead(pk=pk, at=at, error=error)
             failed += 1
         else:
@@ -76,14 +89,25 @@ def send_mails(*, at: datetime) -> tuple[int, int]:
     return sent, failed
 
 
-def waiting(*, at: datetime) -> QuerySet[Mail]:
-    """Mails to send now: ripe, and not in another sweep's hands.
+def _ripe(at: datetime) -> list[int]:
+    """Those to send now, oldest first; in quiet hours only a test, which was asked for."""
+    rows = list(waiting(at=at).order_by("try_at", "pk").values_list("pk", "person", "kind"))
+    if not rows:
+        return []
+    zone = Workshop.objects.get().tz
+    settled = Reach.objects.filter(pk__in={person for _, person, _ in rows})
+    quiet = {reach.pk for reach in settled if is_quiet(reach, at, zone)}
+    return [pk for pk, person, kind in rows if person not in quiet or kind == Message.Kind.TEST]
 
-    A time too far ahead was written by a clock that ran ahead; it does not hold a mail back.
+
+def waiting(*, at: datetime) -> QuerySet[Message]:
+    """Messages to send now: ripe, and not in another sweep's hands.
+
+    A time too far ahead was written by a clock that ran ahead; it does not hold one back.
     """
     ripe = Q(try_at__lte=at) | Q(try_at__gt=at + LONGEST_WAIT)
     free = Q(claimed_at=None) | Q(claimed_at__lte=at - LEASE) | Q(claimed_at__gt=at + LEASE)
-    return Mail.objects.filter(ripe, free, sent_at=None, dropped_at=None).exclude(to="")
+    return Message.objects.filter(ripe, free, sent_at=None, dropped_at=None).exclude(to="")
 
 
 def claim(*, pk: int, at: datetime) -> bool:
@@ -91,29 +115,56 @@ def claim(*, pk: int, at: datetime) -> bool:
     return waiting(at=at).filter(pk=pk).update(claimed_at=at, attempts=F("attempts") + 1) == 1
 
 
-def send(mail: Mail) -> None:
-    """Hand the mail to the mail server. A repeat is the same message: same Message-ID, same date."""
-    message = EmailMessage(
-        subject=mail.subject,
-        body=mail.body,
+def send(message: Message) -> None:
+    """Hand the message to the mail server or the service. A repeat is the same message."""
+    if message.channel is None:
+        return _mail(message)
+    if message.channel.removed_at is not None:
+        raise services.NotDelivered("This service was taken away.")
+    body = f"{message.body.strip()}\n\nMessage {mark(message.message_id)}: the same mark is the same message."
+    return services.send(address=unseal(message.channel.sealed), title=message.subject, body=body)
+
+
+def _mail(message: Message) -> None:
+    EmailMessage(
+        subject=message.subject,
+        body=message.body,
         from_email=settings.DEFAULT_FROM_EMAIL,
-        to=[mail.to],
+        to=[message.to],
         headers={
-            "Message-ID": mail.message_id,
-            "Date": format_datetime(mail.made_at),
+            "Message-ID": message.message_id,
+            "Date": format_datetime(message.made_at),
             "Auto-Submitted": "auto-generated",  # RFC 3834: no holiday notes in answer
         },
-    )
-    message.send()
+    ).send()
 
 
 def mark_sent(*, pk: int, at: datetime) -> None:
-    Mail.objects.filter(pk=pk, sent_at=None).update(sent_at=at, error="")
+    Message.objects.filter(pk=pk, sent_at=None).update(sent_at=at, error="")
 
 
 def push_ahead(*, pk: int, at: datetime, error: Exception) -> None:
-    """Try again later, each time twice as late, up to six hours; one bad row stops no other."""
-    attempts = Mail.objects.values_list("attempts", flat=True).get(pk=pk)
-    wait = min(timedelta(minutes=2 ** min(attempts, 9)), LONGEST_WAIT)
-    words = f"{type(error).__name__}: {error}"[:300]
-    Mail.objects.filter(pk=pk).update(claimed_at=None, try_at=at + wait, error=words)
+    """Try again later, each time twice as late, up to six hours; one bad row stops no other.
+
+    What could not be told for a whole day is given up: the board has it, and the owner sees why. A morning's
+    list waits for the next morning's instead.
+    """
+    row = Message.objects.get(pk=pk)
+    wait = min(timedelta(minutes=2 ** min(row.attempts, 9)), LONGEST_WAIT)
+    over = row.kind != Message.Kind.MORNING and at - row.made_at >= GIVE_UP
+    said = (GIVEN_UP if over else "") + why(error)
+    changes = {"dropped_at": at} if over else {}
+    Message.objects.filter(pk=pk).update(claimed_at=None, try_at=at + wait, error=said[:300], **changes)
+
+
+def why(error: Exception) -> str:
+    """The words of the mail server or the service, on one line and without our own secrets."""
+    words = f"{error}" if isinstance(error, services.NotDelivered | Refused) else _named(error)
+    for secret in (settings.EMAIL_HOST_PASSWORD, settings.EMAIL_HOST_USER):
+        if secret:
+            words = words.replace(secret, "…")
+    return " ".join(words.split())
+
+
+def _named(error: Exception) -> str:
+    return f"{type(error).__name__}: {error}"

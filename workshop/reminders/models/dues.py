@@ -6,8 +6,21 @@ import pgtrigger
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Now
 
 PERSON = settings.AUTH_USER_MODEL
+
+
+def revised(name: str, *columns: str) -> pgtrigger.Trigger:
+    """Counts each change of one of these columns, and notes when it was."""
+    differs = " OR ".join(f"OLD.{column} IS DISTINCT FROM NEW.{column}" for column in columns)
+    return pgtrigger.Trigger(
+        name=name,
+        operation=pgtrigger.Update,
+        when=pgtrigger.Before,
+        condition=pgtrigger.Condition(differs),
+        func="NEW.sequence = OLD.sequence + 1; NEW.changed_at = now(); RETURN NEW;",
+    )
 
 
 class Series(models.Model):
@@ -32,10 +45,13 @@ class Series(models.Model):
     planned_to = models.DateTimeField(null=True, blank=True)
     plan_next_at = models.DateTimeField(null=True, blank=True)
     error = models.CharField(max_length=300, blank=True)
+    sequence = models.PositiveIntegerField(default=0, editable=False)
+    changed_at = models.DateTimeField(db_default=Now(), editable=False)
 
     class Meta:
         ordering = ["pk"]
         verbose_name_plural = "series"
+        triggers = [revised("series_are_revised", "title", "place", "act")]
         indexes = [
             models.Index(fields=["plan_next_at"], condition=Q(closed_at=None), name="series_to_plan"),
         ]
@@ -48,7 +64,8 @@ class Due(models.Model):
     """One thing due at one time. `slot` never changes; snoozing moves `due_at` only.
 
     `kind` is one of `workshop.reminders.slots`' words; `day` the local day of a wall-clock slot.
-    `settled_with` is the due whose settling settled this one too.
+    `settled_with` is the due whose settling settled this one too. The database itself counts the revisions in
+    `sequence`, by its own clock in `changed_at`: whatever writes here, a calendar elsewhere hears of it.
     """
 
     class State(models.TextChoices):
@@ -71,6 +88,8 @@ class Due(models.Model):
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     note = models.CharField(max_length=200, blank=True)
+    sequence = models.PositiveIntegerField(default=0, editable=False)
+    changed_at = models.DateTimeField(db_default=Now(), editable=False)
 
     class Meta:
         ordering = ["due_at", "pk"]
@@ -90,6 +109,7 @@ class Due(models.Model):
         indexes = [
             models.Index(fields=["due_at"], condition=Q(state="open"), name="open_dues"),
         ]
+        triggers = [revised("dues_are_revised", "due_at", "state")]
 
     def __str__(self) -> str:
         return f"{self.series} at {self.slot:%Y-%m-%d %H:%M}"
@@ -117,40 +137,3 @@ class Mark(models.Model):
 
     def __str__(self) -> str:
         return f"{self.due}: {self.what}"
-
-
-class Mail(models.Model):
-    """A digest to one person: made once per (person, day), claimed, sent; the Message-ID is settled first.
-
-    A claim older than some minutes without `sent_at` may be claimed again: a crash delays a mail, and a
-    repeat carries the same Message-ID. Without an address in `to` it is shown on the screen only.
-    `dropped_at`: the digest of a later day says it all.
-    """
-
-    person = models.ForeignKey(PERSON, on_delete=models.PROTECT, related_name="+")
-    day = models.DateField()
-    to = models.EmailField(blank=True)
-    message_id = models.CharField(max_length=120, unique=True)
-    subject = models.CharField(max_length=200)
-    body = models.TextField()
-    made_at = models.DateTimeField()
-    try_at = models.DateTimeField()
-    claimed_at = models.DateTimeField(null=True, blank=True)
-    sent_at = models.DateTimeField(null=True, blank=True)
-    dropped_at = models.DateTimeField(null=True, blank=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    error = models.CharField(max_length=300, blank=True)
-
-    class Meta:
-        ordering = ["pk"]
-        constraints = [models.UniqueConstraint(fields=["person", "day"], name="one_digest_per_day")]
-        indexes = [
-            models.Index(
-                fields=["try_at"],
-                condition=Q(sent_at=None, dropped_at=None) & ~Q(to=""),
-                name="mails_to_send",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.subject
