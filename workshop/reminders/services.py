@@ -28,13 +28,12 @@ THIS_MACHINE = frozenset(
 KEY_FILES = frozenset({"fcm", "vapid"})
 # What may follow the "?": words for the message and who gets it. Some services take file names and further
 # web addresses there (a template, a key file, a callback); those are not for typing.
-MAY_FOLLOW = frozenset(
-    (
-        "to from cc bcc reply name user pass smtp mode port token key apikey secret auth priority sound topic "
-        "topics channel channels group tags device devices region verify silent thread format image footer "
-        "batch level badge id sid source sender ttl urgency host overflow"
-    ).split()
+FOLLOWING = (
+    "to from cc bcc reply name user pass smtp mode port token key apikey secret auth priority "
+    "sound topic topics channel channels group tags device devices region verify silent thread "
+    "format image footer batch level badge id sid source sender ttl urgency host overflow"
 )
+MAY_FOLLOW = frozenset(FOLLOWING.split())
 
 
 class NotDelivered(Exception):
