@@ -13,12 +13,13 @@ from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
 
-from workshop.calc.rounding import System, in_system, show_for
+from workshop.calc.rounding import System, in_system, show_for, show_sure
 from workshop.calc.units import UNITS
 from workshop.models import Workshop
 
 US_UNITS = frozenset({"oz", "lb", "fl oz", "°F", "in"})
 TYPED_DIGITS = 4
+COVERAGE = 2  # the factor k: about 95 in 100 (JCGM 100:2008, GUM, 6.3.3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,11 @@ class Measures:
     def shown(self, value: float | Decimal, unit: str, digits: int) -> str:
         """A stored value in the person's unit."""
         return show_for(float(value), unit, digits, system=self.system, decimal_mark=self.mark)
+
+    def sure(self, value: float, u: float, unit: str) -> str:
+        """A stored value with twice its standard uncertainty `u`, in the person's unit."""
+        said = show_sure(value, COVERAGE * u, unit, system=self.system, decimal_mark=self.mark)
+        return f"{said} (k\u00a0=\u00a0{COVERAGE})"
 
     def typed(self, base: float | Decimal, unit: str, into: str) -> str:
         """A stored value as somebody would type it in the unit `into`, with that unit named."""

@@ -44,6 +44,7 @@ class Workshop(models.Model):
     strength_warning = models.DecimalField(max_digits=4, decimal_places=1, default=25)
     closed_weekdays = models.JSONField(default=list, blank=True, help_text="0 is Monday, 6 is Sunday.")
     opens_at = models.TimeField(default="07:30")
+    instruments = models.JSONField(default=dict, blank=True, help_text="Own half-widths, by name.")
     is_demo = models.BooleanField(default=False)
     set_up_at = models.DateTimeField()
 

@@ -12,7 +12,7 @@ from batches import logbook
 from batches.calc.amounts import Liquid, from_mass, measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
-from batches.queries.charging import jar_after_charging
+from batches.queries.charging import jar_after_charging, weighed_in
 from batches.queries.deviations import asks_why_herb
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import Nature, nature_of
@@ -62,9 +62,8 @@ def charge(
         raise Refused(why, field="reason")
     moisture = _moisture(herbs, herb_g)
     _refuse_small(vessel, liquid, float(herb_g))
-    in_jar = jar_after_charging(
-        poured, liquid, abv_u=menstruum_lot.abv_u, herb_g=float(herb_g), moisture=moisture
-    )
+    herb = weighed_in(herbs, float(herb_g), moisture, menstruum_lot, menstruum)
+    in_jar = jar_after_charging(poured, liquid, herb)
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     logbook.set_batch_state(batch, Batch.State.RUNNING, moves=moves)

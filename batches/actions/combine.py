@@ -13,14 +13,17 @@ from batches import logbook
 from batches.calc.alcohol import density_from_abv, millilitres
 from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
+from batches.calc.sure import why
+from batches.calc.uncertain import COVERAGE
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot
 from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
+from batches.queries.instruments import strength_u, weighed
 from batches.queries.stock import drawn, place_of
 from batches.stages import kind_of
 from inventory.ledger import Line, Strength
 from inventory.models import Lot
-from workshop.calc.rounding import show, to_stock
+from workshop.calc.rounding import show, show_sure, to_stock
 from workshop.calc.units import UNITS, Quantity
 from workshop.errors import Refused
 from workshop.models import Workshop
@@ -71,7 +74,12 @@ def combine(
     if hand.extract is not None:
         extract_g = drawn(hand.extract.lot, extract_g)
     pour = Poured(hand, tincture_g, extract_g, spirit_lot if spirit_g else None, spirit_g)
-    found = combined(hand, pour.parts)
+    found = combined(
+        hand,
+        pour.parts,
+        spirit_u=strength_u(spirit_lot, hand.tools) if spirit_lot is not None else 0.0,
+        by_weight=weighed(extract),
+    )
     _refuse_weak(found, by, reason)
     _refuse_small(vessel, found.ml)
     moves = logbook.Moves()
@@ -153,7 +161,7 @@ def _moved(
 def _lines(pour: Poured, found: Combined, lot: Lot, vessel: Vessel | None) -> list[Line]:
     lines = [line for one, grams, ml in pour.drawn for line in logbook.draw(one, grams, pure_ml=ml)]
     place = vessel.place if vessel is not None else place_of(pour.tincture.lot, pour.tincture_g)
-    strength = Strength(found.best_abv, Lot.Basis.BALANCE, found.floor.u, density_from_abv(found.best_abv))
+    strength = Strength(found.best_abv, Lot.Basis.BALANCE, found.best.u, density_from_abv(found.best_abv))
     total, pure = sum(grams for _, grams, _ in pour.drawn), sum(ml for _, _, ml in pour.drawn)
     return [*lines, Line(Decimal(total), lot, place, strength=strength, sets_strength=True, pure_ml=pure)]
 
@@ -178,6 +186,8 @@ def _data(batch: Batch, pour: Poured, found: Combined, lot: Lot) -> dict[str, An
         "g": found.g,
         "floor_abv": found.floor.value,
         "u": found.floor.u,
+        "best_u": found.best.u,
+        "chief": found.floor.chief,
         "best_abv": found.best_abv,
         "herb_all_mg_ml": herb.by_all_herb if herb else None,
         "herb_tincture_mg_ml": herb.by_tincture_alone if herb else None,
@@ -231,10 +241,10 @@ def _refuse_weak(found: Combined, by: Person, reason: str) -> None:
         if rights.may(by, rights.DECIDE)
         else "Only the owner may go on, with a reason"
     )
+    lands = show_sure(found.floor.value, COVERAGE * found.floor.u, "% vol")
     raise Refused(
-        f"This lands at {show(found.floor.value, '% vol', 1)}, give or take "
-        f"{show(2 * found.floor.u, '% vol', 1)}: its lower end is below this workshop's floor of "
-        f"{show(floor, '% vol', 1)}. "
+        f"This lands at {lands} (k\u00a0=\u00a02): its lower end is below this workshop's floor of "
+        f"{show(floor, '% vol', 1)}. {why(found.floor)} "
         f"Pour less extract, reduce it further or fortify. {who}.",
         field="reason",
     )

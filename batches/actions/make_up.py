@@ -13,6 +13,8 @@ from batches.calc.amounts import Liquid, measured
 from batches.calc.errors import OutOfRange
 from batches.calc.mixing import mix_by_mass
 from batches.models import BatchLot, Stage, StageAct
+from batches.queries.instruments import in_use, made_up_u, weighed
+from batches.queries.instruments import strength as known
 from inventory.ledger import Line, Strength
 from inventory.lotbook import tap_water
 from inventory.models import Lot
@@ -59,7 +61,8 @@ def make_up(
     pure = poured.ml * spirit_lot.abv / 100
     drawn = logbook.draw(spirit_lot, spirit_g, pure_ml=pure, as_entered=_typed(spirit, celsius))
     place = drawn[0].place
-    strength = Strength(abv, Lot.Basis.BALANCE, spirit_lot.abv_u, 1000 * total / ml)
+    u = made_up_u(known(spirit_lot, in_use()), poured, added, (weighed(spirit), weighed(water)))
+    strength = Strength(abv, Lot.Basis.BALANCE, u, 1000 * total / ml)
     caption = (
         f"Made up {show(ml, 'mL', 0)} of menstruum at {show(abv, '% vol', 1)}: "
         f"{show(poured.ml, 'mL', 0)} of {spirit_lot.code} and {show(added.ml, 'mL', 0)} of water"

@@ -9,9 +9,12 @@ from decimal import Decimal
 from django.db import transaction
 
 from batches import logbook
+from batches.calc.mixing import with_plant_water
 from batches.models import Batch, BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
-from batches.queries.jar import charge_strength, usual_moisture
+from batches.queries.charging import weighed_in
+from batches.queries.jar import usual_moisture
+from batches.queries.jar_sure import kept
 from batches.queries.percolation import Column, need_column, poured
 from batches.queries.stock import place_of
 from batches.queries.vessels import HERB_ML_PER_G
@@ -54,9 +57,8 @@ def moistened(
     if herb_g <= 0:
         raise Refused("Herb: weigh in more than 0 g.", field="herb_g")
     moisture = sum(float(grams) * usual_moisture(lot) for lot, grams in herbs) / float(herb_g)
-    wet, sure = charge_strength(
-        menstruum_ml=liquid.ml, abv=abv, abv_u=menstruum_lot.abv_u, herb_g=float(herb_g), moisture=moisture
-    )
+    wet = with_plant_water(liquid.ml, abv, float(herb_g), moisture)
+    sure = weighed_in(herbs, float(herb_g), moisture, menstruum_lot, menstruum).sure(liquid, abv)
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     logbook.set_batch_state(batch, Batch.State.RUNNING, moves=moves)
@@ -64,7 +66,7 @@ def moistened(
         batch=batch, stage=step, role=BatchLot.Role.PERCOLATION, by=by, at=when, moisture=moisture
     )
     menstruum_g, pure = to_stock(liquid.g), liquid.ml * abv / 100
-    strength = Strength(wet.abv, Lot.Basis.BALANCE, sure.u, 1000 * wet.g / wet.ml)
+    strength = Strength(wet.abv, Lot.Basis.BALANCE, sure[1].u, 1000 * wet.g / wet.ml)
     lines = [line for herb, grams in herbs for line in logbook.draw(herb, grams)]
     place = lines[0].place
     lines += logbook.draw(menstruum_lot, menstruum_g, pure_ml=pure)
@@ -80,8 +82,7 @@ def moistened(
         "menstruum_abv": abv,
         "jar_ml": wet.ml,
         "jar_abv": wet.abv,
-        "u": sure.u,
-        "chief": sure.chief,
+        **kept(sure),
     }
     return logbook.post_and_log(
         stage=stage,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
@@ -16,8 +17,9 @@ from batches.calc.extraction import pressed as held_back
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.jar import Jar, jar_of
+from batches.queries.jar_sure import kept, scaled_to
 from batches.queries.liquids import strength_of
-from batches.queries.pours import poured_so_far
+from batches.queries.pours import poured_so_far, pressed_u
 from batches.queries.rinsing import CameOff, came_off, rinses_of
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss
@@ -149,7 +151,7 @@ def pressed(
         "pressed_ml": total_ml,
         "rinse_water_g": float(water_g),
         "abv": out.abv,
-        "u": jar.u,
+        **_sureness(stage, jar, out),
         "marc_g": float(marc_g),
         "marc_weighed": marc is not None,
         "marc_ethanol_ml": marc_pure,
@@ -199,6 +201,15 @@ def _masses(held: HeldLot, jar: Jar, out: CameOff, marc: Quantity | None) -> tup
     return tincture_g, marc_g
 
 
+def _sureness(stage: Stage, jar: Jar, out: CameOff) -> dict[str, Any]:
+    """How sure the strength and the volume of the tincture are; a rinse leaves the error's share."""
+    found: dict[str, Any] = {"u": jar.u, "pressed_u": pressed_u(stage, out.tincture_ml, jar.abv or 0.0)}
+    if jar.sure is not None and out.abv is not None:
+        ml, abv = scaled_to(jar.sure, jar.liquid_ml, out.abv)
+        found |= kept((ml, abv))
+    return found
+
+
 def _keeps(stage: Stage, moves: logbook.Moves) -> Stage:
     """The step that the tincture waits for where that is the very next one to settle; else the pressing."""
     opened = Stage.objects.filter(pk__in=moves.opened, kind="settle").first()
@@ -241,7 +252,8 @@ def _strength(jar: Jar, abv: float | None) -> Strength | None:
         return strength_of(jar.made_of, u=jar.u)
     if abv is None:
         return None
-    return Strength(abv, Lot.Basis.BALANCE, jar.u, density_from_abv(abv))
+    u = jar.u * abv / jar.abv if jar.u is not None and jar.abv else jar.u
+    return Strength(abv, Lot.Basis.BALANCE, u, density_from_abv(abv))
 
 
 def _jar(stage: Stage) -> Jar:

@@ -1,36 +1,47 @@
 """How sure a figure is: linear propagation of standard uncertainties through a plain float function.
 
 Source: JCGM 100:2008 (GUM) 5.1.2, with the numeric contributions of 5.1.3 note 2: half of
-f(x + u) - f(x - u) for each input. Inputs are taken as independent.
+f(x + u) - f(x - u) for each input. A result keeps the signed contribution of every source, so that it may be
+an input again: where two inputs rest on the same source their contributions add before they are squared
+(GUM F.1.2.3, equation F.2). Sources are independent of each other; a source is told by its name alone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from math import sqrt
 
 from batches.calc.errors import OutOfRange, need_not_negative
 from batches.calc.mixing import blend, with_plant_water
 
 COVERAGE = 2.0
+AGAIN = "@"  # "added@2" is a source of the kind "added": independent of "added", told with it
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """A value and its standard uncertainty, in the value's own unit."""
+    """A value and its standard uncertainty, in the value's own unit: a source of its own."""
 
     value: float
     u: float = 0.0
 
+    def directions(self, name: str) -> dict[str, float]:
+        """Which way its sources move it, of length 1 together."""
+        return {name: 1.0}
+
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
-    """A result, its standard uncertainty `u`, and each input's share (0..1) of the variance."""
+    """A result and what each source contributes to its standard uncertainty, signed, in its own unit."""
 
     value: float
-    u: float
-    shares: Mapping[str, float]
+    parts: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def u(self) -> float:
+        """Standard uncertainty (GUM equation 11a)."""
+        return sqrt(sum(part * part for part in self.parts.values()))
 
     @property
     def low(self) -> float:
@@ -43,37 +54,72 @@ class Uncertain:
         return self.value + COVERAGE * self.u
 
     @property
+    def shares(self) -> dict[str, float]:
+        """Each kind of source and its share (0..1) of the variance, in the order they were met."""
+        found: dict[str, float] = {}
+        variance = sum(part * part for part in self.parts.values())
+        for source, part in self.parts.items():
+            kind = source.partition(AGAIN)[0]
+            found[kind] = found.get(kind, 0.0) + (part * part / variance if variance else 0.0)
+        return found
+
+    @property
     def chief(self) -> str:
-        """The input that contributes most, or nothing when all are exact."""
-        return max(self.shares, key=lambda name: self.shares[name]) if self.u > 0.0 else ""
+        """The kind of source that contributes most, or nothing when all are exact."""
+        shares = self.shares
+        return max(shares, key=lambda name: shares[name]) if self.u > 0.0 else ""
+
+    def directions(self, name: str) -> dict[str, float]:
+        """Which way its sources move it, of length 1 together; `name` is not wanted here."""
+        u = self.u
+        return {source: part / u for source, part in self.parts.items()} if u else {}
+
+    def apart(self, mark: str) -> Uncertain:
+        """The same with its sources told apart from others of their kinds by `mark`."""
+        return Uncertain(self.value, {f"{source}{AGAIN}{mark}": part for source, part in self.parts.items()})
 
 
-def _contribution(f: Callable[..., float], at: dict[str, float], name: str, u: float, middle: float) -> float:
+Sure = Known | Uncertain
+
+
+def spread(f: Callable[..., Sequence[float]], inputs: Mapping[str, Sure]) -> tuple[Uncertain, ...]:
+    """Every value of `f(**values)` with what the sources of `inputs` contribute to it."""
+    at = {name: known.value for name, known in inputs.items()}
+    middle = f(**at)
+    parts: tuple[dict[str, float], ...] = tuple({} for _ in middle)
+    for name, known in inputs.items():
+        need_not_negative(known.u, "An uncertainty")
+        moves = _moves(f, at, name, known.u, middle)
+        for source, along in known.directions(name).items():
+            for found, move in zip(parts, moves, strict=True):
+                found[source] = found.get(source, 0.0) + move * along
+    return tuple(Uncertain(value, found) for value, found in zip(middle, parts, strict=True))
+
+
+def propagate(f: Callable[..., float], inputs: Mapping[str, Sure]) -> Uncertain:
+    """`f(**values)` with the standard uncertainty that `inputs` give it."""
+    return spread(lambda **x: (f(**x),), inputs)[0]
+
+
+def _moves(
+    f: Callable[..., Sequence[float]], at: dict[str, float], name: str, u: float, middle: Sequence[float]
+) -> list[float]:
     """Half of f(x + u) - f(x - u); one-sided where the other side is outside the range of `f`."""
+    if not u:
+        return [0.0 for _ in middle]
     try:
         up = f(**{**at, name: at[name] + u})
     except OutOfRange:
-        return middle - f(**{**at, name: at[name] - u})
+        down = f(**{**at, name: at[name] - u})
+        return [here - low for here, low in zip(middle, down, strict=True)]
     try:
-        return 0.5 * (up - f(**{**at, name: at[name] - u}))
+        down = f(**{**at, name: at[name] - u})
     except OutOfRange:
-        return up - middle
+        return [high - here for high, here in zip(up, middle, strict=True)]
+    return [0.5 * (high - low) for high, low in zip(up, down, strict=True)]
 
 
-def propagate(f: Callable[..., float], inputs: Mapping[str, Known]) -> Uncertain:
-    """`f(**values)` with the standard uncertainty that `inputs` give it."""
-    at = {name: known.value for name, known in inputs.items()}
-    middle = f(**at)
-    parts: dict[str, float] = {}
-    for name, known in inputs.items():
-        need_not_negative(known.u, "An uncertainty")
-        parts[name] = _contribution(f, at, name, known.u, middle) ** 2 if known.u else 0.0
-    variance = sum(parts.values())
-    shares = {name: part / variance if variance else 0.0 for name, part in parts.items()}
-    return Uncertain(middle, sqrt(variance), shares)
-
-
-def jar_strength(*, volume_ml: Known, abv: Known, herb_g: Known, moisture: Known) -> Uncertain:
+def jar_strength(*, volume_ml: Sure, abv: Sure, herb_g: Sure, moisture: Sure) -> Uncertain:
     """% vol in the jar once the herb's water has joined the menstruum."""
     return propagate(
         lambda **x: with_plant_water(x["volume_ml"], x["abv"], x["herb_g"], x["moisture"]).abv,
@@ -81,7 +127,7 @@ def jar_strength(*, volume_ml: Known, abv: Known, herb_g: Known, moisture: Known
     )
 
 
-def combined_strength(*, tincture_ml: Known, abv: Known, extract_ml: Known, extract_abv: Known) -> Uncertain:
+def combined_strength(*, tincture_ml: Sure, abv: Sure, extract_ml: Sure, extract_abv: Sure) -> Uncertain:
     """% vol of tincture and water extract together."""
     return propagate(
         lambda **x: blend([(x["tincture_ml"], x["abv"]), (x["extract_ml"], x["extract_abv"])]).abv,

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 from batches.calc.amounts import Liquid, from_volume
 from batches.calc.combine import top_up
 from batches.calc.composition import OIL, Composition, of_spirit, of_volume
-from batches.queries.jar import Jar, charge_strength
+from batches.calc.instruments import USUAL, Instruments
+from batches.calc.mixing import with_plant_water
+from batches.calc.sure import poured_in
+from batches.calc.uncertain import Uncertain
+from batches.queries.instruments import in_use, moisture_known, strength_u, weighed
+from batches.queries.jar import Jar
+from batches.queries.jar_sure import Both, charged_sure, kept, kept_of_pour, scaled_to
 from batches.queries.liquids import Nature, of_shares, strength_of
 from inventory.ledger import Strength
 from inventory.models import Lot
+from workshop.calc.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,63 +32,103 @@ class InJar:
     data: dict[str, Any] = field(default_factory=dict)
 
 
-def jar_after_charging(
-    poured: Nature, liquid: Liquid, *, abv_u: float | None, herb_g: float, moisture: float
-) -> InJar:
-    """Herb (g, its moisture 0..1) in a known menstruum: its own water joins, except in oil."""
+@dataclass(frozen=True, slots=True)
+class WeighedIn:
+    """The herb (g, its moisture 0..1), and how it and the menstruum were measured; `abv_u` % vol."""
+
+    herb_g: float
+    moisture: float
+    abv_u: float
+    moisture_measured: bool = False
+    by_weight: bool = False
+    tools: Instruments = USUAL
+
+    def sure(self, liquid: Liquid, abv: float) -> Both:
+        """The jar of spirit and water with its uncertainty."""
+        return charged_sure(
+            liquid=liquid,
+            abv=abv,
+            abv_u=self.abv_u,
+            herb_g=self.herb_g,
+            moisture=self.moisture,
+            moisture_measured=self.moisture_measured,
+            by_weight=self.by_weight,
+            tools=self.tools,
+        )
+
+
+def weighed_in(
+    herbs: Sequence[tuple[Lot, Decimal]], herb_g: float, moisture: float, menstruum: Lot, typed: Quantity
+) -> WeighedIn:
+    """What was weighed in, with the workshop's instruments."""
+    tools = in_use()
+    known = moisture_known(lot for lot, _ in herbs)
+    return WeighedIn(herb_g, moisture, strength_u(menstruum, tools), known, weighed(typed), tools)
+
+
+def jar_after_charging(poured: Nature, liquid: Liquid, herb: WeighedIn) -> InJar:
+    """Herb in a known menstruum: its own water joins, except in oil."""
     if poured.is_plain and poured.abv is not None:
-        return _plain(poured.abv, liquid, abv_u, herb_g, moisture)
+        return _plain(poured.abv, liquid, herb)
     made_of = poured.made_of
     if made_of is None:
         raise ValueError("the menstruum must be known")
     jar = made_of.part(liquid.g)
     if not made_of.of_which(OIL):
-        jar = jar + Composition.of(water=herb_g * moisture)
+        jar = jar + Composition.of(water=herb.herb_g * herb.moisture)
+    # How sure it is, by spirit and water alone: what else is in it moves the strength, hardly its error.
+    sure = scaled_to(herb.sure(liquid, made_of.abv), jar.ml, jar.abv) if jar.abv else None
     return InJar(
         made_of.abv,
-        strength_of(jar, u=abv_u if jar.abv else None),
+        strength_of(jar, u=sure[1].u if sure else None),
         {
             "menstruum_abv": made_of.abv,
             "menstruum_shares": made_of.shares(),
             "jar_ml": jar.ml,
             "jar_abv": jar.abv,
             "jar_grams": dict(jar.grams),
-            "u": abv_u if jar.abv else None,
+            **(kept(sure) if sure else {"u": None}),
         },
     )
 
 
-def jar_after_pouring(jar: Jar, poured: Nature, liquid: Liquid) -> tuple[Strength | None, dict[str, Any]]:
+def jar_after_pouring(
+    jar: Jar, poured: Nature, liquid: Liquid, sure: Both
+) -> tuple[Strength | None, dict[str, Any]]:
     """The jar's strength with more poured in, None while nobody knows it, and what the act keeps."""
-    said: dict[str, Any] = {"added_ml": liquid.ml, "added_abv": poured.abv or 0.0}
+    said: dict[str, Any] = {"added_ml": liquid.ml, "added_abv": poured.abv or 0.0, **kept_of_pour(sure)}
     if jar.abv is None or poured.made_of is None:
         return None, said
     if jar.made_of is None and poured.is_plain:
         after = top_up(jar_ml=jar.liquid_ml, jar_abv=jar.abv, added_ml=liquid.ml, added_abv=said["added_abv"])
-        return Strength(after.abv, Lot.Basis.BALANCE, jar.u, 1000 * after.g / after.ml), said
+        u = _u_after(jar, sure, after.abv)
+        return Strength(after.abv, Lot.Basis.BALANCE, u, 1000 * after.g / after.ml), said
     added = poured.made_of.part(liquid.g)
     made = (jar.made_of or of_volume(jar.liquid_ml, jar.abv)) + added
-    return strength_of(made, u=jar.u), said | {"added_grams": dict(added.grams)}
+    return strength_of(made, u=_u_after(jar, sure, made.abv)), said | {"added_grams": dict(added.grams)}
+
+
+def _u_after(jar: Jar, sure: Both, abv: float) -> float | None:
+    """Standard uncertainty of the strength once more was poured in."""
+    if jar.sure is None or not abv:
+        return None
+    _, after = poured_in(*jar.sure, added_ml=sure[0], added_abv=sure[1], mark="now")
+    return after.u * abv / after.value if after.value else None
 
 
 def jar_after_joining(jar: Jar, other: Jar) -> tuple[Strength | None, dict[str, Any]]:
     """Two known jars poured together: the strength after it, and what the act keeps."""
     liquid = from_volume(other.liquid_ml, other.abv, density=other.density)
+    sure = other.sure or (Uncertain(liquid.ml), Uncertain(other.abv or 0.0))
     if other.made_of is not None:
-        return jar_after_pouring(jar, of_shares(other.made_of.shares()), liquid)
-    return jar_after_pouring(jar, Nature(other.abv, None, of_spirit(1.0, other.abv or 0.0)), liquid)
+        return jar_after_pouring(jar, of_shares(other.made_of.shares()), liquid, sure)
+    return jar_after_pouring(jar, Nature(other.abv, None, of_spirit(1.0, other.abv or 0.0)), liquid, sure)
 
 
-def _plain(abv: float, liquid: Liquid, abv_u: float | None, herb_g: float, moisture: float) -> InJar:
-    in_jar, sure = charge_strength(
-        menstruum_ml=liquid.ml, abv=abv, abv_u=abv_u, herb_g=herb_g, moisture=moisture
+def _plain(abv: float, liquid: Liquid, herb: WeighedIn) -> InJar:
+    in_jar = with_plant_water(liquid.ml, abv, herb.herb_g, herb.moisture)
+    sure = herb.sure(liquid, abv)
+    strength = Strength(in_jar.abv, Lot.Basis.BALANCE, sure[1].u, 1000 * in_jar.g / in_jar.ml)
+    return InJar(
+        abv, strength, {"menstruum_abv": abv, "jar_ml": in_jar.ml, "jar_abv": in_jar.abv, **kept(sure)}
     )
-    strength = Strength(in_jar.abv, Lot.Basis.BALANCE, sure.u, 1000 * in_jar.g / in_jar.ml)
-    kept = {
-        "menstruum_abv": abv,
-        "jar_ml": in_jar.ml,
-        "jar_abv": in_jar.abv,
-        "u": sure.u,
-        "chief": sure.chief,
-    }
-    return InJar(abv, strength, kept)

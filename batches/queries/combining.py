@@ -6,19 +6,27 @@ kept on record for the label; the high end goes into the ethanol of a dose.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from batches.calc.alcohol import millilitres
+from batches.calc.alcohol import grams, millilitres
 from batches.calc.combine import USUAL_SHARES, Landing, landing
 from batches.calc.errors import OutOfRange
 from batches.calc.extraction import HerbPerMl, herb_per_ml
+from batches.calc.instruments import USUAL, Instruments
 from batches.calc.mixing import blend, to_target
 from batches.calc.mixtures import Dilution
-from batches.calc.uncertain import Known, Uncertain, combined_strength
+from batches.calc.sure import extract_wanted, share_u, together, with_all, with_u
+from batches.calc.sure import herb_per_ml as herb_sure
+from batches.calc.uncertain import Known, Uncertain
 from batches.calc.ways_out import WaysOut, ways_out
 from batches.models import Batch, BatchLot
 from batches.queries.batch import HeldLot, last_act, lot_in_role
-from batches.queries.jar import U_VOLUME, jar_of
+from batches.queries.instruments import amount_u, in_use, strength_u
+from batches.queries.jar import jar_of
+from inventory.models import Lot
+from workshop.calc.working import Figure
 
 MOST_USUAL = 0.10
 
@@ -31,11 +39,13 @@ class AtHand:
     extract: HeldLot | None
     tincture_ml: float
     abv: float | None
-    abv_u: float
     extract_ml: float
     target: float | None
     marc_ethanol_ml: float
     left_share: float
+    pressed: Known = Known(0.0)
+    strength: Uncertain = Uncertain(0.0)
+    tools: Instruments = USUAL
 
     @property
     def shares(self) -> tuple[float, ...]:
@@ -52,6 +62,22 @@ class AtHand:
             return 0.0
         return 100 * self.left_share * self.marc_ethanol_ml / self.extract_ml
 
+    @property
+    def left(self) -> Known:
+        """The same with its uncertainty: anywhere from nothing to the high end is as likely."""
+        if self.extract_ml <= 0 or not self.marc_ethanol_ml:
+            return Known(0.0)
+        most = 100 * max(self.shares) * self.marc_ethanol_ml / self.extract_ml
+        return Known(self.left_in_extract_abv, share_u(0.0, most))
+
+    def tincture_of(self, ml: float) -> Known:
+        """`ml` of the tincture at hand; its error is in proportion to what was pressed."""
+        return Known(ml, self.pressed.u * ml / self.pressed.value if self.pressed.value else 0.0)
+
+    def extract_of(self, ml: float, *, by_weight: bool) -> Known:
+        """`ml` of water extract, weighed out or read in a cylinder."""
+        return Known(ml, amount_u(ml, grams(ml, 0.0), 0.0, self.tools, by_weight=by_weight))
+
 
 def at_hand(batch: Batch) -> AtHand:
     """What the batch has to combine now; volumes from the masses on hand."""
@@ -62,17 +88,36 @@ def at_hand(batch: Batch) -> AtHand:
     pot = last_act(batch, "strained")
     marc = (pot.data.get("marc_ethanol_ml") or 0.0) if pot else 0.0
     left = (pot.data.get("left_ml") or 0.0) if pot else 0.0
+    tools, ml = in_use(), millilitres(float(tincture.on_hand), abv or 0.0) if tincture else 0.0
+    off = last_act(batch, "pressed")
     return AtHand(
         tincture=tincture,
         extract=extract,
-        tincture_ml=millilitres(float(tincture.on_hand), abv or 0.0) if tincture else 0.0,
+        tincture_ml=ml,
         abv=abv,
-        abv_u=(tincture.lot.abv_u or 0.0) if tincture else 0.0,
         extract_ml=millilitres(float(extract.on_hand), 0.0) if extract else 0.0,
         target=batch.version.target_abv if batch.version else batch.plan.get("target_abv"),
         marc_ethanol_ml=marc,
         left_share=left / marc if marc else 0.0,
+        pressed=_pressed(off.data if off else {}, ml, abv or 0.0, tools),
+        strength=_strength(tincture.lot, off.data if off else {}, tools) if tincture else Uncertain(0.0),
+        tools=tools,
     )
+
+
+def _pressed(off: Mapping[str, Any], ml: float, abv: float, tools: Instruments) -> Known:
+    """mL of tincture as it came off the press, with how it was read."""
+    was = off.get("tincture_ml") or 0.0
+    u = off.get("pressed_u")
+    return Known(ml, u * ml / was if u is not None and was else tools.volume_u(ml, abv))
+
+
+def _strength(lot: Lot, off: Mapping[str, Any], tools: Instruments) -> Uncertain:
+    """The tincture's strength by its sources while it is the one reckoned at the press; else as on record."""
+    abv, parts = lot.abv or 0.0, off.get("abv_parts")
+    if parts and lot.abv_basis == Lot.Basis.BALANCE and abs(abv - (off.get("abv") or 0.0)) < 1e-9:
+        return Uncertain(abv, parts)
+    return Uncertain(abv, {"tincture": strength_u(lot, tools)})
 
 
 def needed(hand: AtHand, target: float | None = None) -> Dilution | None:
@@ -124,23 +169,71 @@ class Combined:
     ml: float
     g: float
     floor: Uncertain
-    best_abv: float
+    best: Uncertain
+
+    @property
+    def best_abv(self) -> float:
+        """% vol with what the pot may have left."""
+        return self.best.value
 
 
-def combined(hand: AtHand, parts: list[tuple[float, float]]) -> Combined:
-    """`parts`: tincture, extract (as water) and spirit as (mL, % vol), in that order."""
-    together = blend(parts)
-    (tincture_ml, abv), (extract_ml, _) = parts[0], parts[1]
-    floor = combined_strength(
-        tincture_ml=Known(tincture_ml, tincture_ml * U_VOLUME),
-        abv=Known(abv, hand.abv_u),
-        extract_ml=Known(extract_ml, extract_ml * U_VOLUME),
-        extract_abv=Known(0.0),
-    )
+def combined(
+    hand: AtHand, parts: list[tuple[float, float]], *, spirit_u: float = 0.0, by_weight: bool = True
+) -> Combined:
+    """`parts`: tincture, extract (as water) and spirit as (mL, % vol), in that order.
+
+    `spirit_u` is the standard uncertainty of the spirit's strength; `by_weight`: the extract was weighed.
+    """
+    (tincture_ml, _), (extract_ml, _) = parts[0], parts[1]
+    more = None
     if len(parts) > 2:
-        floor = Uncertain(together.abv, floor.u, floor.shares)
-    best = blend([parts[0], (extract_ml, hand.left_in_extract_abv), *parts[2:]]).abv
-    return Combined(together.ml, together.g, floor, best)
+        ml, abv = parts[2]
+        more = Known(ml, hand.tools.volume_u(ml, abv)), Known(abv, spirit_u)
+    known = {
+        "pressed": hand.tincture_of(tincture_ml),
+        "tincture": hand.strength,
+        "extract": hand.extract_of(extract_ml, by_weight=by_weight),
+    }
+    whole = blend(parts)
+    _, floor = together(**known, left=Known(0.0), more=more)
+    _, best = together(**known, left=hand.left, more=more)
+    return Combined(whole.ml, whole.g, floor, best)
+
+
+def landing_figures(hand: AtHand, found: Landing) -> dict[str, Figure]:
+    """Where it lands, with how sure that is."""
+    sure = combined(hand, [(found.tincture_ml, found.abv), (found.extract_ml, 0.0)])
+    shown = found.figures()
+    return shown | {"floor_abv": with_u(shown["floor_abv"], sure.floor)}
+
+
+def needed_figures(hand: AtHand, wanted: Dilution) -> dict[str, Figure]:
+    """The extract wanted and what it makes, with how sure they are."""
+    try:
+        sure = extract_wanted(
+            pressed=hand.tincture_of(wanted.volume_ml), tincture=hand.strength, target=wanted.target
+        )
+    except OutOfRange:
+        return wanted.figures()
+    return with_all(wanted.figures(), sure)
+
+
+def herb_figures(hand: AtHand, herb: HerbPerMl, extract_ml: float) -> dict[str, Figure]:
+    """Herb per mL with how sure it is."""
+    off = hand.tincture_of(hand.tincture_ml)
+    whole, _ = together(
+        pressed=off,
+        tincture=hand.strength,
+        extract=hand.extract_of(extract_ml, by_weight=True),
+        left=Known(0.0),
+    )
+    sure = herb_sure(
+        herb=Known(herb.herb_g, hand.tools.weight_u(herb.herb_g)),
+        jar_ml=Known(herb.jar_ml, hand.tools.volume_u(herb.jar_ml)),
+        pressed=hand.tincture_of(herb.pressed_ml),
+        final_ml=Uncertain(herb.final_ml, whole.parts),
+    )
+    return with_all(herb.figures(), sure)
 
 
 def herb_in(

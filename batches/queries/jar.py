@@ -15,20 +15,15 @@ from batches.calc.amounts import from_volume
 from batches.calc.combine import top_up
 from batches.calc.composition import Composition, of_volume
 from batches.calc.mixing import with_plant_water
-from batches.calc.mixtures import InTheJar
 from batches.calc.result import with_lots
-from batches.calc.uncertain import Known, Uncertain, jar_strength
+from batches.calc.sure import with_all
 from batches.models import Batch, Occupancy, Stage
 from batches.queries.batch import batch_acts, standing_acts
+from batches.queries.jar_sure import Both, scaled_to, sure_of
 from batches.stages import kind_of
 from inventory.models import Lot
 from workshop.calc.working import Figure
 
-# Standard uncertainties until an instrument says better: common practice, no source.
-U_SCALE = 0.002  # of a weight
-U_VOLUME = 0.005  # of a volume read in a cylinder
-U_SPIRIT = 0.2  # % vol of a spirit as stated
-U_MOISTURE = 0.02  # of 1, dried herb
 CHARGED = ("charge", "adopt", "steep")
 JARRED = ("macerate", "infuse")  # the kinds of step in which herb stands in its liquid
 AT_THE_JAR = ("top_up", "sample", "join", "spilled")
@@ -56,12 +51,17 @@ class Jar:
     menstruum_abv: float | None
     liquid_ml: float
     abv: float | None
-    u: float | None
     charged_at: datetime
     day_known: bool
     vessel: Occupancy | None
     charged: Mapping[str, Any] | None
     made_of: Composition | None = None
+    sure: Both | None = None
+
+    @property
+    def u(self) -> float | None:
+        """Standard uncertainty of the strength, % vol; None where the strength is not known."""
+        return self.sure[1].u if self.sure is not None and self.abv else None
 
     @property
     def density(self) -> float | None:
@@ -71,7 +71,7 @@ class Jar:
     @property
     def figures(self) -> dict[str, Figure]:
         """Volume and strength with their working; empty once something was added or taken since charging."""
-        return _figures(self.charged) if self.charged is not None else {}
+        return _figures(self.charged, self.sure) if self.charged is not None else {}
 
     @property
     def known(self) -> bool:
@@ -126,13 +126,19 @@ def fold_jar(stage: Stage, charged: Noted, later: Sequence[Noted], vessel: Occup
         menstruum_abv=data.get("menstruum_abv"),
         liquid_ml=ml,
         abv=abv,
-        u=data.get("u"),
         charged_at=charged.at,
         day_known="day of charging" not in data.get("unknown", ()),
         vessel=vessel,
         charged=None if later else data,
         made_of=made_of,
+        sure=_sure(data, later, ml, abv),
     )
+
+
+def _sure(data: Mapping[str, Any], later: Sequence[Noted], ml: float, abv: float | None) -> Both | None:
+    """How sure the folded values are; the fold mixes as spirit and water, so they are scaled to the jar's."""
+    found = sure_of(data, later) if abv is not None else None
+    return scaled_to(found, ml, abv or 0.0) if found is not None else None
 
 
 def _made_of(data: Mapping[str, Any], later: Sequence[Noted]) -> Composition | None:
@@ -181,7 +187,7 @@ def _after(act: Noted, ml: float, abv: float | None) -> tuple[float, float | Non
     return max(ml - act.data.get("taken_ml", 0.0), 0.0), abv
 
 
-def _figures(data: Mapping[str, Any]) -> dict[str, Figure]:
+def _figures(data: Mapping[str, Any], sure: Both | None) -> dict[str, Figure]:
     """Volume and strength in the jar, with the working and the lots they came from."""
     if "jar_grams" in data:  # more than spirit and water: the alcohol tables say nothing of it
         return {}
@@ -190,18 +196,7 @@ def _figures(data: Mapping[str, Any]) -> dict[str, Figure]:
     in_jar = with_plant_water(data["menstruum_ml"], data["menstruum_abv"], data["herb_g"], data["moisture"])
     lots = {"V1": data.get("menstruum_lot", ""), "W": data.get("herb_lots", "")}
     figures = {name: with_lots(shown, lots) for name, shown in in_jar.figures().items()}
-    shown = figures["abv"]
-    u = data.get("u") or 0.0
-    figures["abv"] = Figure(
-        shown.name,
-        shown.value,
-        shown.unit,
-        shown.digits,
-        shown.working,
-        shown.value - 2 * u,
-        shown.value + 2 * u,
-    )
-    return figures
+    return with_all(figures, {"ml": sure[0], "abv": sure[1]} if sure is not None else {})
 
 
 USUAL_MOISTURE = 0.10  # of a dried herb nobody measured: common practice, no source
@@ -211,20 +206,6 @@ def usual_moisture(lot: Lot) -> float:
     """The lot's own moisture (0..1); a lot that does not know takes its goods' usual value, else 10 %."""
     usual = lot.material.moisture if lot.material.moisture is not None else USUAL_MOISTURE
     return lot.moisture if lot.moisture is not None else usual
-
-
-def charge_strength(
-    *, menstruum_ml: float, abv: float, abv_u: float | None, herb_g: float, moisture: float
-) -> tuple[InTheJar, Uncertain]:
-    """The jar's volume and strength after charging, and how sure that is."""
-    in_jar = with_plant_water(menstruum_ml, abv, herb_g, moisture)
-    sure = jar_strength(
-        volume_ml=Known(menstruum_ml, menstruum_ml * U_VOLUME),
-        abv=Known(abv, abv_u if abv_u is not None else U_SPIRIT),
-        herb_g=Known(herb_g, herb_g * U_SCALE),
-        moisture=Known(moisture, U_MOISTURE),
-    )
-    return in_jar, sure
 
 
 def scale_target(jar: Jar) -> float | None:

@@ -15,7 +15,7 @@ from batches.calc.errors import OutOfRange
 from batches.calc.mixing import blend, dilute, with_plant_water
 from batches.calc.result import ARITHMETIC, figure, g, plain, with_lots
 from batches.models import Stage, Vessel
-from batches.queries.combining import at_hand, lands
+from batches.queries.combining import at_hand, landing_figures, lands
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import nature_of
 from workshop.calc.working import Figure
@@ -79,7 +79,7 @@ def look_combine(stage: Stage, typed: Typed) -> list[Figure]:
         found = lands(hand, tincture_ml=tincture_ml, extract_ml=millilitres(grams, 0.0))
     except OutOfRange:
         return []
-    return list(found.figures().values()) if found is not None else []
+    return list(landing_figures(hand, found).values()) if found is not None else []
 
 
 def _menstruum_wanted(stage: Stage, herb_g: float) -> list[Figure]:

@@ -29,6 +29,7 @@ from batches.calc.mixtures import Dilution
 from batches.models import Batch, Reading, Stage, Vessel
 from batches.queries.batch import last_act, standing_acts
 from batches.queries.jar import Noted, jar_of
+from batches.queries.pot_sure import pot_figures
 from batches.stages import kind_of
 from workshop.calc.working import Figure
 
@@ -67,8 +68,7 @@ class Pot:
 
     @property
     def figures(self) -> dict[str, Figure]:
-        found = dict(self.forecast.figures()) if self.forecast else {}
-        return found | (self.rate.figures() if self.rate else {})
+        return pot_figures(self.forecast, self.rate, self.vessel)
 
 
 def target_of(batch: Batch) -> Dilution | None:

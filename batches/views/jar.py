@@ -173,7 +173,7 @@ def press_panel(stage: Stage) -> dict[str, Any]:
     context["rinses"] = rinsing.rinses_of(stage)
     context["advice"] = rinsing.advise(stage, jar, total)
     held = press.held_back_so_far(jar, total) if jar and not context["rinses"] else None
-    return context | ({"held": held.figures()} if held else {})
+    return context | ({"held": pours.held_figures(stage, jar, held)} if jar and held else {})
 
 
 PANELS = {"prepare": prepare_panel, "macerate": macerate_panel, "press": press_panel}

@@ -6,6 +6,7 @@ from typing import Any
 
 from batches.actions import combine, pot, pot_herb, settle
 from batches.calc.errors import OutOfRange
+from batches.calc.sure import why
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
 from batches.models import Batch, Occupancy, Stage, StageAct
@@ -142,8 +143,8 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
     return _where_it_lands(hand, landing, pour_ml, workshop) | {
         "hand": hand,
         "wanted": wanted,
-        "needed": wanted.figures() if wanted else None,
-        "herb": herb.figures() if herb else None,
+        "needed": combining.needed_figures(hand, wanted) if wanted else None,
+        "herb": combining.herb_figures(hand, herb, pour_ml) if herb else None,
         "pour_g": by_scale(volume_ml=pour_ml, abv=0.0),
         "scale": scale,
         "ways": _ways(hand),
@@ -162,13 +163,15 @@ def _where_it_lands(
     floor = float(workshop.strength_floor)
     if landing is None or hand.abv is None:
         return {"landing": None, "lands": None, "together_g": None, "workshop_floor": floor}
-    low = combining.combined(hand, [(hand.tincture_ml, hand.abv), (pour_ml, 0.0)]).floor.low
+    sure = combining.combined(hand, [(hand.tincture_ml, hand.abv), (pour_ml, 0.0)]).floor
     return {
         "landing": landing,
-        "lands": landing.figures(),
+        "lands": combining.landing_figures(hand, landing),
         "together_g": landing.final_g,
-        "weak": low < float(workshop.strength_warning),
-        "below": low < floor,
+        "weak": sure.low < float(workshop.strength_warning),
+        "below": sure.low < floor,
+        "low": sure.low,
+        "why": why(sure),
         "workshop_floor": floor,
     }
 

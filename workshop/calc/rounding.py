@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import ROUND_HALF_EVEN, Decimal
-from math import isfinite
+from math import floor, isfinite, log10
 from typing import Literal
 
 from workshop.calc.units import UNITS, from_base, to_base
@@ -94,3 +94,33 @@ def show_for(
     shown, own = in_system(value, unit, system)
     more = digits if own == unit else digits + _MORE_DIGITS[unit]
     return show(shown, own, more, decimal_mark=decimal_mark)
+
+
+def places_of(half: float) -> int:
+    """Decimals at which `half` has two significant digits; below 0 for tens and hundreds. 0 for 0.
+
+    Source: JCGM 100:2008 (GUM) 7.2.6: two significant digits of the uncertainty are enough, and the value
+    is rounded to the same place.
+    """
+    if not half > 0.0:
+        return 0
+    places = 1 - floor(log10(half))
+    return places - 1 if round(half, places) >= 10.0 ** (2 - places) else places
+
+
+def show_sure(
+    value: float,
+    half: float,
+    unit: str,
+    *,
+    system: System = "metric",
+    decimal_mark: str = ".",
+) -> str:
+    """Like "29.60 ± 0.54 % vol", in the person's own system; zeros go as in `show`: % vol keeps them."""
+    shown, own = in_system(value, unit, system)
+    wide = in_system(value + half, unit, system)[0] - shown
+    places = places_of(wide)
+    said = show(shown, own, places, decimal_mark=decimal_mark)
+    label = UNITS[own].label if own in UNITS else own
+    bare = said.removesuffix(NBSP + label) if label else said
+    return f"{bare}{NBSP}±{NBSP}{show(wide, own, places, decimal_mark=decimal_mark)}"

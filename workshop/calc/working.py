@@ -48,8 +48,9 @@ class Working:
 class Figure:
     """A value a person sees, in `unit`, shown with `digits` decimals.
 
-    `low` and `high` bound it where it is uncertain (same unit); `None` where it is exact or
-    nothing is known.
+    `u` is its standard uncertainty (same unit) where one was worked out, `chiefly` the sources it comes from,
+    most first, each with its share (0..1). `low` and `high` bound a value that is not symmetrical, or whose
+    range has another ground. `None` where it is exact or nothing is known.
     """
 
     name: str
@@ -59,3 +60,5 @@ class Figure:
     working: Working
     low: float | None = None
     high: float | None = None
+    u: float | None = None
+    chiefly: tuple[tuple[str, float], ...] = ()

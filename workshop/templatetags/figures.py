@@ -22,8 +22,10 @@ register = template.Library()
 
 @register.filter
 def shown(fig: Figure) -> str:
-    """The value in the person's unit: "78.7 ± 0.4 % vol", "28.0 to 28.6 % vol", or alone."""
+    """The value in the person's unit: "78.69 ± 0.43 % vol (k = 2)", "28.0 to 28.6 % vol", or alone."""
     own = measures()
+    if fig.u:
+        return own.sure(fig.value, fig.u, fig.unit)
     said = own.shown(fig.value, fig.unit, fig.digits)
     if fig.low is None or fig.high is None:
         return said
@@ -57,7 +59,21 @@ def figure(fig: Figure) -> dict[str, Any]:
         "inputs": inputs,
         "worked": worked,
         "theirs": theirs if theirs != worked else "",
+        "chiefly": _chiefly(fig),
     }
+
+
+def _chiefly(fig: Figure) -> str:
+    """Where its uncertainty comes from: "chiefly the herb's moisture, 71 %; then ..."."""
+    return "; then ".join(f"{words}, {share * 100:.0f}\u00a0%" for words, share in fig.chiefly)
+
+
+@register.simple_tag
+def sure(value: float | None, u: float | None, unit: str, digits: int = 1) -> str:
+    """A recorded value with twice its standard uncertainty where that is known."""
+    if value is None or not u:
+        return amount(value, unit, digits)
+    return measures().sure(float(value), float(u), unit)
 
 
 @register.simple_tag
