@@ -1,4 +1,4 @@
-"""How sure a pot's rate and its hours are: by the readings' own scatter, and by how finely a level is read."""
+"""How sure a pot's rate and hours are: by its readings' scatter, and by how finely a level is read."""
 
 from __future__ import annotations
 
@@ -30,9 +30,8 @@ def pot_figures(forecast: PotForecast | None, rate: Rate | None, vessel: Vessel 
     if rate is None:
         return found
     area = pot_area_cm2(vessel.diameter_cm) if vessel and vessel.diameter_cm else None
-    now_u = (
-        in_use().level_u(area) if area else in_use().volume_u(max(0.0, forecast.now_ml if forecast else 0.0))
-    )
+    tools, now_ml = in_use(), forecast.now_ml if forecast else 0.0
+    now_u = tools.level_u(area) if area else tools.volume_u(now_ml)
     lost = rate_sure(rate, now_u)
     shown = found | with_all(rate.figures(), {"ml_per_h": lost})
     if forecast is None or rate.ml_per_h <= 0:
