@@ -13,7 +13,7 @@ from batches.calc.amounts import Liquid, from_mass, measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import standing_acts
-from batches.queries.charging import jar_after_charging
+from batches.queries.charging import WeighedIn, jar_after_charging
 from batches.queries.infusing import POURED, Infusion, infusion_of, settings_of, too_moist
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import Nature, nature_of
@@ -64,7 +64,7 @@ def steep(
     _refuse_moist(step, herbs)
     _refuse_small(vessel, liquid, float(herb_g))
     moisture = sum(float(grams) * usual_moisture(one) for one, grams in herbs) / float(herb_g)
-    in_jar = jar_after_charging(nature, liquid, abv_u=0.0, herb_g=float(herb_g), moisture=moisture)
+    in_jar = jar_after_charging(nature, liquid, WeighedIn(float(herb_g), moisture, 0.0))
     if stage.pk != step.pk:
         logbook.finish_stage(stage, at=when, moves=moves)
     logbook.set_batch_state(batch, Batch.State.RUNNING, moves=moves)

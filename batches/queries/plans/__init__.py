@@ -18,6 +18,7 @@ from batches.queries.plans.owned import Owned, owned
 from batches.queries.plans.paired import pairs_of_simple, pairs_of_spirit
 from batches.queries.plans.promises import Promises, promises
 from batches.queries.plans.shown import column_figures, figures, kept, simple_figures, simple_rows
+from batches.queries.plans.sure import sure_figures
 from batches.queries.vessels import contents_ml
 from batches.stages.preparations import PREPARATIONS
 from batches.stages.preparations.base import SPIRIT
@@ -78,6 +79,7 @@ def _in_spirit(question: Question, own: Owned, talk: Talk) -> Answer:
     ]
     content = contents_ml(plan.menstruum_ml, plan.herb_g)
     shown = figures(plan, herb, spirit, content)
+    shown |= sure_figures(plan, herb, spirit, shown, talk)
     column = settings_of(question.version, "percolate")
     if column is not None:
         shown |= column_figures(plan, column)
