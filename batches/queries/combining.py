@@ -27,6 +27,7 @@ from batches.queries.instruments import amount_u, in_use, strength_u
 from batches.queries.jar import jar_of
 from inventory.models import Lot
 from workshop.calc.working import Figure
+from workshop.models import Workshop
 
 MOST_USUAL = 0.10
 
@@ -79,7 +80,7 @@ class AtHand:
         return Known(ml, amount_u(ml, grams(ml, 0.0), 0.0, self.tools, by_weight=by_weight))
 
 
-def at_hand(batch: Batch) -> AtHand:
+def at_hand(batch: Batch, workshop: Workshop | None = None) -> AtHand:
     """What the batch has to combine now; volumes from the masses on hand."""
     tincture = lot_in_role(batch, BatchLot.Role.TINCTURE)
     extract = lot_in_role(batch, BatchLot.Role.EXTRACT)
@@ -88,7 +89,7 @@ def at_hand(batch: Batch) -> AtHand:
     pot = last_act(batch, "strained")
     marc = (pot.data.get("marc_ethanol_ml") or 0.0) if pot else 0.0
     left = (pot.data.get("left_ml") or 0.0) if pot else 0.0
-    tools, ml = in_use(), millilitres(float(tincture.on_hand), abv or 0.0) if tincture else 0.0
+    tools, ml = in_use(workshop), millilitres(float(tincture.on_hand), abv or 0.0) if tincture else 0.0
     off = last_act(batch, "pressed")
     return AtHand(
         tincture=tincture,

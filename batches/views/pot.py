@@ -127,9 +127,9 @@ def reduce_panel(stage: Stage) -> dict[str, Any]:
 def combine_panel(stage: Stage) -> dict[str, Any]:
     """The number that decides the pour, where it lands, and the ways out."""
     batch, kind = stage.batch, kind_of(stage.kind)
-    hand = combining.at_hand(batch)
-    wanted = combining.needed(hand)
     workshop = Workshop.objects.get()
+    hand = combining.at_hand(batch, workshop)
+    wanted = combining.needed(hand)
     pour_ml = min(wanted.water_ml, hand.extract_ml) if wanted else hand.extract_ml
     landing = combining.lands(hand, tincture_ml=hand.tincture_ml, extract_ml=pour_ml)
     final_ml = landing.final_ml if landing else 0.0

@@ -104,4 +104,4 @@ def test_a_landing_whose_lower_end_crosses_the_floor_is_warned_of_before_the_pou
     batch = a_strained_batch(extract="2245 mL")
     page = text(owner.get(f"/batches/{batch.number}/"))
     assert "20.1" in page
-    assert "lands below this workshop’s floor" in page
+    assert "is below this workshop’s floor of 20.0" in page and "Chiefly the " in page
