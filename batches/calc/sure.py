@@ -122,11 +122,11 @@ def together(
 def herb_per_ml(*, herb: Sure, jar_ml: Sure, pressed: Sure, final_ml: Sure) -> dict[str, Uncertain]:
     """Herb per mL on both bases, by `HerbPerMl`'s names."""
 
-    def f(herb: float, jar_ml: float, pressed: float, final_ml: float) -> tuple[float, float]:
-        found = herb_per_ml_of(herb_g=herb, jar_ml=jar_ml, pressed_ml=pressed, final_ml=final_ml)
+    def f(herb: float, jar_volume: float, pressed: float, final_ml: float) -> tuple[float, float]:
+        found = herb_per_ml_of(herb_g=herb, jar_ml=jar_volume, pressed_ml=pressed, final_ml=final_ml)
         return found.by_all_herb, found.by_tincture_alone
 
-    inputs = {"herb": herb, "jar_ml": jar_ml, "pressed": pressed, "final_ml": final_ml}
+    inputs = {"herb": herb, "jar_volume": jar_ml, "pressed": pressed, "final_ml": final_ml}
     return dict(zip(("by_all_herb", "by_tincture_alone"), spread(f, inputs), strict=True))
 
 
