@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
 
-from workshop.calc.rounding import System, in_system, show_for, show_sure
+from workshop.calc.rounding import System, in_system, show_for, show_sure, sure_parts
 from workshop.calc.units import UNITS
 from workshop.models import Workshop
 
@@ -40,6 +40,11 @@ class Measures:
     def shown(self, value: float | Decimal, unit: str, digits: int) -> str:
         """A stored value in the person's unit."""
         return show_for(float(value), unit, digits, system=self.system, decimal_mark=self.mark)
+
+    def give(self, value: float, u: float, unit: str) -> str:
+        """Twice the standard uncertainty `u` of a stored value, to stand beside it: "± 0.43"."""
+        _, give, _ = sure_parts(value, COVERAGE * u, unit, system=self.system, decimal_mark=self.mark)
+        return f"±\u00a0{give}"
 
     def sure(self, value: float, u: float, unit: str) -> str:
         """A stored value with twice its standard uncertainty `u`, in the person's unit."""

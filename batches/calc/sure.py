@@ -17,7 +17,6 @@ from batches.calc.extraction import pressed as pressed_off
 from batches.calc.instruments import CAUSES, Cause
 from batches.calc.mixing import blend, to_target, with_plant_water
 from batches.calc.uncertain import Sure, Uncertain, spread
-from workshop.calc.rounding import places_of
 from workshop.calc.working import Figure
 
 MOST_NAMED, LEAST_NAMED = 3, 0.05  # sources named in a working, and the least share of one
@@ -160,18 +159,10 @@ def why(found: Uncertain) -> str:
 
 
 def with_u(shown: Figure, found: Uncertain | None) -> Figure:
-    """`shown` with its standard uncertainty and where it comes from; as it is when none is known.
-
-    The decimals become those of two significant digits of the expanded uncertainty (GUM 7.2.6).
-    """
+    """`shown` with its standard uncertainty and where it comes from; as it is when none is known."""
     if found is None or found.u == 0.0:
         return shown
-    digits = max(0, places_of(2.0 * found.u))
-    places = f"with {digits} decimal{'s' if digits > 1 else ''}" if digits else "whole"
-    working = replace(shown.working, rounding=f"Computed in full, shown {places}.")
-    return replace(
-        shown, digits=digits, working=working, low=None, high=None, u=found.u, chiefly=in_words(found)
-    )
+    return replace(shown, low=None, high=None, u=found.u, chiefly=in_words(found))
 
 
 def in_words(found: Uncertain) -> tuple[tuple[str, float], ...]:

@@ -5,6 +5,7 @@ The rule is the GUM's (JCGM 100:2008, 5.1.2, F.1.2.3); its arithmetic is checked
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from decimal import Decimal
 from math import sqrt
@@ -188,7 +189,10 @@ def test_the_page_warns_before_and_names_the_cause(client: Client) -> None:
     Workshop.objects.update(strength_floor=27.9)
     page = page_of(client, jars.a_strained_batch(plan={"target_abv": 28.0}))
     assert "Its lower end, 27." in page and "Chiefly the " in page
-    assert "± is twice the standard uncertainty (k = 2, about 95 in 100): chiefly the " in page
+    assert re.search(
+        r"How sure: 28\.\d+ ± 0\.\d\d % vol \(k = 2\), twice .+, about 95 in 100; chiefly the ",
+        page,
+    )
 
 
 def test_a_jar_that_was_topped_up_still_says_how_sure_it_is(client: Client) -> None:
@@ -198,14 +202,16 @@ def test_a_jar_that_was_topped_up_still_says_how_sure_it_is(client: Client) -> N
         by=a_maker(), at=NOON,
     )  # fmt: skip
     page = page_of(client, batch)
-    assert " % vol (k = 2)" in page
+    assert re.search(r"% vol <span class=\"give\">± 0\.\d\d \(k = 2\)</span>", page)
 
 
 def test_a_lot_says_how_sure_its_strength_is(client: Client) -> None:
     batch = jars.a_bulk_batch(plan={"target_abv": 28.0})
     client.force_login(an_owner())
     html = client.get(reverse("inventory:lot", args=[lot_of(batch, "bulk").code])).content.decode()
-    assert "\u00a0% vol (k\u00a0=\u00a02)" in html
+    assert re.search(
+        r"28\.\d\u00a0% vol <span class=\"give\">±\u00a00\.\d\d \(k&nbsp;=&nbsp;2\)</span>", html
+    )
 
 
 def test_with_a_comma_and_in_us_units(client: Client) -> None:

@@ -169,17 +169,14 @@ def test_the_words_name_the_chief_source_and_what_to_do() -> None:
     assert sure.cause_of("nobody knows") is CAUSES["jar"]
 
 
-def test_a_figure_takes_the_digits_of_its_uncertainty() -> None:
+def test_a_figure_keeps_its_own_digits_with_the_uncertainty_beside_it() -> None:
     shown = with_plant_water(900, 80, 180, 0.09).figures()["abv"]
-    told = sure.with_u(shown, Uncertain(shown.value, {"moisture": 0.03}))
-    assert (told.digits, told.u) == (3, 0.03)
-    assert told.working.rounding == "Computed in full, shown with 3 decimals."
+    told = sure.with_u(shown, Uncertain(shown.value, {"moisture": 0.03, "spirit": 0.01}))
+    assert (told.value, told.digits, told.working) == (shown.value, shown.digits, shown.working)
+    assert told.u == approx(hypot(0.03, 0.01))
+    assert told.chiefly[0] == ("the herb’s moisture", approx(0.9))
     assert sure.with_u(shown, None) is shown
     assert sure.with_u(shown, Uncertain(shown.value)) is shown
-    wide = sure.with_u(shown, Uncertain(shown.value, {"moisture": 30.0}))
-    assert (wide.digits, wide.working.rounding) == (0, "Computed in full, shown whole.")
-    one = sure.with_u(shown, Uncertain(shown.value, {"moisture": 1.0}))
-    assert one.working.rounding == "Computed in full, shown with 1 decimal."
 
 
 @given(st.floats(-50, 50), st.floats(-50, 50), SOME, SOME, SOME)

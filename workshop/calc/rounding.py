@@ -108,6 +108,28 @@ def places_of(half: float) -> int:
     return places - 1 if round(half, places) >= 10.0 ** (2 - places) else places
 
 
+def sure_parts(
+    value: float,
+    half: float,
+    unit: str,
+    *,
+    system: System = "metric",
+    decimal_mark: str = ".",
+) -> tuple[str, str, str]:
+    """("29.60", "0.54", "% vol"): both at the same place, in the person's own system.
+
+    A width has no zero point to shift. Zeros go as in `show`: % vol keeps them.
+    """
+    shown, own = in_system(value, unit, system)
+    wide = in_system(value + half, unit, system)[0] - shown
+    places, label = places_of(wide), UNITS[own].label if own in UNITS else own
+    said, give = (
+        show(one, own, places, decimal_mark=decimal_mark).removesuffix(NBSP + label if label else "")
+        for one in (shown, wide)
+    )
+    return said, give, label
+
+
 def show_sure(
     value: float,
     half: float,
@@ -116,11 +138,6 @@ def show_sure(
     system: System = "metric",
     decimal_mark: str = ".",
 ) -> str:
-    """Like "29.60 ± 0.54 % vol", in the person's own system; zeros go as in `show`: % vol keeps them."""
-    shown, own = in_system(value, unit, system)
-    wide = in_system(value + half, unit, system)[0] - shown
-    places = places_of(wide)
-    said = show(shown, own, places, decimal_mark=decimal_mark)
-    label = UNITS[own].label if own in UNITS else own
-    bare = said.removesuffix(NBSP + label) if label else said
-    return f"{bare}{NBSP}±{NBSP}{show(wide, own, places, decimal_mark=decimal_mark)}"
+    """Like "29.60 ± 0.54 % vol"."""
+    said, give, label = sure_parts(value, half, unit, system=system, decimal_mark=decimal_mark)
+    return f"{said}{NBSP}±{NBSP}{give}{NBSP + label if label else ''}"

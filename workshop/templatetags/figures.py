@@ -22,10 +22,14 @@ register = template.Library()
 
 @register.filter
 def shown(fig: Figure) -> str:
-    """The value in the person's unit: "78.69 ± 0.43 % vol (k = 2)", "28.0 to 28.6 % vol", or alone."""
+    """The value in the person's unit: "78.7 % vol ± 0.43", "28.0 to 28.6 % vol", or alone."""
+    said = _plainly(fig)
+    return f"{said} {measures().give(fig.value, fig.u, fig.unit)}" if fig.u else said
+
+
+def _plainly(fig: Figure) -> str:
+    """The value a hand works by: alone, or as a range where it has no one value."""
     own = measures()
-    if fig.u:
-        return own.sure(fig.value, fig.u, fig.unit)
     said = own.shown(fig.value, fig.unit, fig.digits)
     if fig.low is None or fig.high is None:
         return said
@@ -41,9 +45,10 @@ def _bare(said: str) -> str:
 
 
 @register.inclusion_tag("workshop/_figure.html")
-def figure(fig: Figure) -> dict[str, Any]:
-    """A computed figure that opens its working in place.
+def figure(fig: Figure, pour: bool = False) -> dict[str, Any]:
+    """A computed figure that opens its working in place, ± beside it where that is known.
 
+    One to `pour` by stands plain, lest ± be read as what the hand may miss by: its working says it.
     The working is in metric units whoever reads; where the reader has others it says so, with both values.
     """
     own = measures()
@@ -55,7 +60,9 @@ def figure(fig: Figure) -> dict[str, Any]:
     ]
     return {
         "fig": fig,
-        "shown": shown(fig),
+        "shown": _plainly(fig),
+        "give": own.give(fig.value, fig.u, fig.unit) if fig.u and not pour else "",
+        "sure": own.sure(fig.value, fig.u, fig.unit) if fig.u else "",
         "inputs": inputs,
         "worked": worked,
         "theirs": theirs if theirs != worked else "",
@@ -68,12 +75,12 @@ def _chiefly(fig: Figure) -> str:
     return "; then ".join(f"{words}, {share * 100:.0f}\u00a0%" for words, share in fig.chiefly)
 
 
-@register.simple_tag
-def sure(value: float | None, u: float | None, unit: str, digits: int = 1) -> str:
-    """A recorded value with twice its standard uncertainty where that is known."""
-    if value is None or not u:
-        return amount(value, unit, digits)
-    return measures().sure(float(value), float(u), unit)
+@register.inclusion_tag("workshop/_sure.html")
+def sure(value: float | None, u: float | None, unit: str, digits: int = 1) -> dict[str, str]:
+    """A recorded value with twice its standard uncertainty beside it, where that is known."""
+    known = value is not None and bool(u)
+    give = measures().give(float(value or 0.0), float(u or 0.0), unit) if known else ""
+    return {"shown": amount(value, unit, digits), "give": give}
 
 
 @register.simple_tag
