@@ -27,12 +27,21 @@ def rectangular(half_width: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One half-width for people: its words, unit, and where the default is from."""
+    """One half-width for people: its words, its unit, where the default is from, and the widest one taken.
+
+    A share of 1 is shown in %; `most` is in `unit`.
+    """
 
     key: str
     words: str
     unit: str
     source: str
+    most: float
+
+    @property
+    def factor(self) -> float:
+        """What a value in `unit` is multiplied with to be kept."""
+        return 0.01 if self.unit == "%" else 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,17 +103,17 @@ class Instruments:
 
 
 LIMITS = (
-    Limit("scale_step", "Step of the scale", "g", "OIML R 76-1, 3.5, for its error (from memory)"),
-    Limit("fine_step", "Step of the fine scale, below 100 g", "g", "OIML R 76-1, 3.5 (from memory)"),
-    Limit("cylinder", "Measuring cylinder", "of 1", "ISO 4788, class B (from memory)"),
-    Limit("thermometer", "Thermometer", "°C", PRACTICE),
-    Limit("hydrometer", "Alcoholometer of whole divisions", "% vol", f"half a division; {PRACTICE}"),
-    Limit("laboratory", "Strength by a laboratory", "% vol", PRACTICE),
-    Limit("spirit", "Strength as stated", "% vol", "Regulation (EU) 1169/2011 Annex XII; 27 CFR 19.356"),
-    Limit("moisture", "Moisture of a dried herb nobody measured", "of 1", PRACTICE),
-    Limit("moisture_fresh", "Moisture of a fresh herb nobody measured", "of 1", PRACTICE),
-    Limit("moisture_measured", "Moisture by drying a weighed sample", "of 1", PRACTICE),
-    Limit("level", "Level in a pot", "cm", PRACTICE),
+    Limit("scale_step", "Step of the scale", "g", "OIML R 76-1, 3.5, for its error (from memory)", 50.0),
+    Limit("fine_step", "Step of the fine scale, below 100 g", "g", "OIML R 76-1, 3.5 (from memory)", 10.0),
+    Limit("cylinder", "Measuring cylinder", "%", "ISO 4788, class B (from memory)", 20.0),
+    Limit("thermometer", "Thermometer", "°C", PRACTICE, 10.0),
+    Limit("hydrometer", "Alcoholometer of whole divisions", "% vol", f"half a division; {PRACTICE}", 5.0),
+    Limit("laboratory", "Strength by a laboratory", "% vol", PRACTICE, 5.0),
+    Limit("spirit", "Strength as stated", "% vol", "Regulation (EU) 1169/2011 Annex XII; 27 CFR 19.356", 5.0),
+    Limit("moisture", "Moisture of a dried herb nobody measured", "%", PRACTICE, 20.0),
+    Limit("moisture_fresh", "Moisture of a fresh herb nobody measured", "%", PRACTICE, 30.0),
+    Limit("moisture_measured", "Moisture by drying a weighed sample", "%", PRACTICE, 10.0),
+    Limit("level", "Level in a pot", "cm", PRACTICE, 10.0),
 )
 USUAL = Instruments()
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from batches.calc.amounts import Liquid
+from batches.calc.amounts import Liquid, from_volume
 from batches.calc.errors import OutOfRange
 from batches.calc.instruments import USUAL, Instruments, rectangular
 from batches.calc.sure import in_jar, poured_in, taken_out
 from batches.calc.uncertain import Known, Sure, Uncertain
-from batches.queries.instruments import amount_u
+from batches.queries.instruments import amount_u, in_use
+from workshop.models import Workshop
 
 Both = tuple[Uncertain, Uncertain]  # mL, % vol
 
@@ -53,6 +54,21 @@ def charged_sure(
         spirit=Known(abv, abv_u),
         herb=Known(herb_g, tools.weight_u(herb_g)),
         moisture=Known(moisture, tools.moisture_u(moisture, measured=moisture_measured)),
+    )
+
+
+def usual_jar(workshop: Workshop) -> Both:
+    """180 g of dried herb, its moisture not measured, in 900 mL of a stated 80 % vol read in a cylinder."""
+    tools = in_use(workshop)
+    return charged_sure(
+        liquid=from_volume(900.0, 80.0),
+        abv=80.0,
+        abv_u=rectangular(tools.spirit),
+        herb_g=180.0,
+        moisture=0.09,
+        moisture_measured=False,
+        by_weight=False,
+        tools=tools,
     )
 
 
