@@ -27,7 +27,7 @@ UNITS = r"(?:mL|L|kg|mg|g|mcg|cm|mm|°C|°F|% vol|US fl oz|oz wt|lb|mg/mL|mL/h|m
 # Not numbers of an amount: codes of lots and bottles' tags, dates, times, addresses of a page.
 CODES = re.compile(
     r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,4}-\d{2,}(?:[.-]?\w+)*"
-    r"|\b\d{1,2}:\d{2}\b|\b(?:19|20)\d{2}\b|\b27 CFR 30\.66|\bR 22|\bUSP <\d+>"
+    r"|\b\d{1,2}:\d{2}\b|\b(?:19|20)\d{2}\b|\b27 CFR 30\.66|\bR 22|\bUSP <\d+>|\bISO \d+|\(EU\) \d+/\d+"
 )
 QUIET = {"script", "style", "title", "option", "textarea", "svg"}
 BARE = {"input", "br", "img", "link", "meta", "hr", "path", "use"}
@@ -65,7 +65,9 @@ class Text(HTMLParser):
 
 RULES = {
     "no zero before the mark": re.compile(r"(?<![\d,])[.]\d"),
-    "trailing zero": re.compile(rf"\b\d+\.\d*0\b(?!(?:\sto\s\d+\.\d|{NBSP}±{NBSP}[\d.]+)?[\s]*{NBSP}?% vol)"),
+    "trailing zero": re.compile(
+        rf"(?<!% vol ±{NBSP})\b\d+\.\d*0\b(?!(?:\sto\s\d+\.\d|{NBSP}±{NBSP}[\d.]+)?[\s]*{NBSP}?% vol)"
+    ),
     "glued to its unit": re.compile(rf"\d(?:{UNITS}\b|%|°)"),
     "a plain space before the unit": re.compile(rf"\d {UNITS}(?![\w/])"),
     "an abbreviation that kills": re.compile(r"\b(?:cc|gtt|IU|mcl)\b|[µμ]"),
@@ -119,6 +121,7 @@ def test_the_rules_find_what_they_are_for(text: str, rule: str) -> None:
         "0.5\u00a0g",
         "28.0\u00a0% vol",
         "28.0\u00a0±\u00a00.4\u00a0% vol",
+        "28.0\u00a0% vol ±\u00a00.40",
         "B-2026-014, 2026",
         "12:30",
     ],
