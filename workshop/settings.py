@@ -71,6 +71,7 @@ INSTALLED_APPS = [
     "workshop",
     "workshop.people",
     "workshop.reminders",
+    "workshop.offline",
     "inventory",
     "batches",
 ]
@@ -92,6 +93,7 @@ MIDDLEWARE = [
     "workshop.web.SetupFirstMiddleware",
     "workshop.measures.MeasuresMiddleware",
     "workshop.drafts.DraftsMiddleware",
+    "workshop.offline.middleware.OutboxMiddleware",
 ]
 ROOT_URLCONF = "workshop.urls"
 WSGI_APPLICATION = "workshop.wsgi.application"
@@ -106,6 +108,7 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "workshop.web.navigation",
+                "workshop.offline.pages.context",
             ],
             "builtins": ["workshop.templatetags.figures"],
         },

@@ -8,6 +8,7 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("", include("workshop.people.urls")),
     path("", include("workshop.reminders.urls")),
+    path("", include("workshop.offline.urls")),
     path("", include("inventory.urls")),
     path("", include("batches.urls")),
 ]

@@ -23,7 +23,7 @@ from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from workshop import clock, drafts, once
+from workshop import arrivals, capture, clock, drafts, once
 from workshop.calc.errors import OutOfRange
 from workshop.errors import Offer, Refused
 from workshop.forms import ActForm, WayOut, fresh_key
@@ -173,6 +173,7 @@ def act(
     when the form is invalid or the action refused; the refusal then stands in the form, with everything
     typed still there. `said` is shown on the next page, with an Undo line when there is an `undo_url`.
     """
+    request.act_form = form  # type: ignore[attr-defined]  # a refused one is read by the outbox
     if not form.is_valid():
         return _answered_before(request, form, name)
     at = clock.now()
@@ -184,7 +185,9 @@ def act(
         return outcome[0].url
 
     try:
-        answer = _perform(request, form, name=name, at=at, do=run)
+        entry = arrivals.capture_of(request, once=form.cleaned_data["once_key"], at=at)
+        with capture.held(entry):
+            answer = _perform(request, form, name=name, at=at, do=run)
     except OutOfRange as reason:  # what was typed is a number, but no sum can be made with it
         form.add_error(None, str(reason))
         return None
@@ -195,17 +198,18 @@ def act(
         return None
     if answer.repeated_from is not None:
         return _already_saved(request, answer)
-    if outcome[0].said:
+    if outcome[0].said and not arrivals.replayed(request):
         tags = f"undo={outcome[0].undo_url}" if outcome[0].undo_url else ""
         messages.success(request, outcome[0].said, extra_tags=tags)
-    return redirect(answer.value)
+    return arrivals.saved(request, url=answer.value) or redirect(answer.value)
 
 
 def _already_saved(request: HttpRequest, answer: once.Answer) -> HttpResponse:
     zone = Workshop.objects.get().tz
     assert answer.repeated_from is not None
-    messages.info(request, f"Already saved at {answer.repeated_from.astimezone(zone):%H:%M}.")
-    return redirect(answer.value)
+    if not arrivals.replayed(request):
+        messages.info(request, f"Already saved at {answer.repeated_from.astimezone(zone):%H:%M}.")
+    return arrivals.saved(request, url=answer.value) or redirect(answer.value)
 
 
 def _answered_before(request: HttpRequest, form: ActForm, name: str) -> HttpResponse | None:

@@ -9,8 +9,10 @@ from typing import Any
 from batches import bell
 from batches.logbook.lots import serves, source_of
 from batches.logbook.moves import Moves
+from batches.logbook.stages import happened
 from batches.models import Batch, Stage, StageAct
 from inventory.ledger import Line, post
+from workshop import capture
 from workshop.people.models import Person
 
 
@@ -28,8 +30,12 @@ def log(
     moves: Moves | None = None,
     undoes: StageAct | None = None,
 ) -> StageAct:
-    """Write one act, settle the reminders it answers, and bring those of all it moved in step."""
-    kept = dict(data or {})
+    """Write one act, settle the reminders it answers, and bring those of all it moved in step.
+
+    An entry that waited on a tablet happened when it was made there. Refused when that is before its step.
+    """
+    kept = dict(data or {}) | capture.told()
+    at = happened(stage, at)
     if moves is not None and moves.stored():
         kept["moved"] = moves.stored()
     if undoes is None and (dues := bell.settle_by(stage, act, by, at)):

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from django.utils import timezone
+
 from batches.logbook.moves import Moves
 from batches.models import Batch, Stage
 from batches.stages import kind_of
+from workshop import capture
 from workshop.errors import Refused
 
 
@@ -33,7 +36,7 @@ def lock_stage(stage: Stage, *, needs: str = Stage.State.OPEN) -> Stage:
 
 
 def moment(stage: Stage, *, at: datetime, happened_at: datetime | None) -> datetime:
-    """When an act happened: `at` unless said. Refused before its step began and in time to come.
+    """When an act happened: as said, or when its entry was made. Refused before its step and in time to come.
 
     Raises `ValueError` for a time without a zone.
     """
@@ -41,12 +44,27 @@ def moment(stage: Stage, *, at: datetime, happened_at: datetime | None) -> datet
     if when.tzinfo is None:
         raise ValueError("a time has a zone")
     if happened_at is None:
-        return when
+        return happened(stage, when)
     if when > at:
         raise Refused("Happened at: that is still to come.", field="happened_at")
     if stage.opened_at is not None and when < stage.opened_at:
         raise Refused("Happened at: that is before this step began.", field="happened_at")
     return when
+
+
+def happened(stage: Stage, at: datetime) -> datetime:
+    """`at`, or when the entry was made on a tablet. Refused when that is before the step began."""
+    when = capture.happened(at)
+    if when < at and stage.opened_at is not None and when < stage.opened_at:
+        raise Refused(
+            f"This entry was made on the tablet at {_clock(when)}, before this step began at "
+            f"{_clock(stage.opened_at)}. If it belongs to this step, enter it anew; if not, give it up."
+        )
+    return when
+
+
+def _clock(moment: datetime) -> str:
+    return f"{timezone.localtime(moment):%H:%M on %-d %B}"
 
 
 def finish_stage(stage: Stage, *, at: datetime, moves: Moves, skipped: bool = False) -> None:

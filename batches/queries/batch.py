@@ -8,12 +8,16 @@ from datetime import datetime
 from decimal import Decimal
 
 from django.db.models import Sum, prefetch_related_objects
+from django.utils import timezone
 
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
 from batches.stages import kind_of, kinds
 from batches.stages.base import StageKind
 from inventory.models import Lot
 from inventory.models.postings import Stock
+from workshop import capture
+
+PROMPT = frozenset({"pot_reading", "topped_to_line", "warmth"})  # worth little when not written down at once
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,23 @@ class StoryLine:
     @property
     def may_undo(self) -> bool:
         return not self.undone and self.act.undoes_id is None
+
+    @property
+    def remark(self) -> str:
+        """How it came into the books, when not at once."""
+        act = self.act
+        return capture.remark(
+            act.at,
+            act.recorded_at,
+            zone=timezone.get_current_timezone(),
+            prompt=act.act in PROMPT,
+            entry=act.data.get(capture.MARKED),
+        )
+
+    @property
+    def tablet(self) -> str:
+        """The tablet it was entered at, when it has a name."""
+        return str(self.act.data.get(capture.MARKED, {}).get("tablet", ""))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from inventory.ledger.stock import (
 from inventory.ledger.writing import Entry, write
 from inventory.models import Dispatch, Lot
 from inventory.models.postings import Movement, Posting
+from workshop import capture
 from workshop.errors import Refused
 from workshop.people.models import Person
 
@@ -42,9 +43,10 @@ def post(
 ) -> Posting:
     """Write one posting with its lines and move the balances, all or nothing, once per `key`.
 
-    `at` is when it happened, `recorded_at` when it was written down. `serves` is the work for which
-    in-process lots may be used. A repeat of `key` returns the posting that stands. Raises `Refused` when
-    a lot is not there in that amount or may not be used, `ValueError` on lines that make no sense.
+    `at` is when it happened, `recorded_at` when it was written down; an entry that waited on a tablet
+    happened when it was made there. `serves` is the work for which in-process lots may be used. A repeat
+    of `key` returns the posting that stands. Raises `Refused` when a lot is not there in that amount or may
+    not be used, `ValueError` on lines that make no sense.
     """
     earlier = _standing(key)
     if earlier is not None:
@@ -54,6 +56,7 @@ def post(
     lock_stock(full)
     refuse_unusable(kind, full, serves or source)
     move_stock(kind, full)
+    at, device = capture.happened(at), device or capture.tablet()
     entry = Entry(kind, by, at, recorded_at, key, caption, reason, source, witness, device, reverses)
     posting = write(entry, full)
     set_strengths(full)

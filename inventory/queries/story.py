@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils import timezone
+
 from inventory.models import Decision, Lot
 from inventory.models.postings import Movement, Posting
+from workshop import capture
 from workshop.errors import Refused
 
 KEPT_IN = ("g", "count", None)
@@ -36,6 +39,12 @@ class Told:
     posting: int | None = None
     source: str = ""
     typed: str = ""
+    tablet: str = ""
+
+    @property
+    def remark(self) -> str:
+        """How it came into the books, when not at once."""
+        return capture.remark(self.when, self.recorded, zone=timezone.get_current_timezone())
 
 
 def story(lot: Lot) -> list[Told]:
@@ -80,6 +89,7 @@ def _happened(row: Posting, typed: str) -> Told:
         posting=row.pk if may_undo else None,
         source=row.source_kind,
         typed=typed,
+        tablet=row.device,
     )
 
 

@@ -84,6 +84,14 @@ REMINDERS = [
     Row("reminders:digest", rights.SEE, LOOK),
 ]
 
+OFFLINE = [
+    Row("offline:worker", ANYBODY, LOOK),
+    Row("offline:manifest", ANYBODY, LOOK),
+    Row("offline:away", ANYBODY, LOOK),
+    Row("offline:outbox", rights.SEE, BOTH),
+    Row("offline:waiting", rights.SEE, BOTH),
+]
+
 
 def a_lot() -> dict[str, str]:
     return {"code": builders_stock.a_lot(released=False).code}
@@ -275,4 +283,4 @@ BOTTLING = [
 
 BATCHES: list[Row] = [*PLANNING, *BATCH, *SHELF, *BOTTLING]
 
-ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *INVENTORY, *BATCHES]
+ROWS: list[Row] = [*HOUSE, *PEOPLE, *REMINDERS, *OFFLINE, *INVENTORY, *BATCHES]

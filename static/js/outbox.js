@@ -1,0 +1,334 @@
+// What is entered at the bench is kept on the tablet before it is sent, and until the server has answered.
+// Without this file every form is sent by the browser itself.
+(function () {
+  "use strict";
+  var body = document.body, page = body.dataset, strip = document.getElementById("outbox");
+  var EVERY = 20000, DOUBLE_TAP = 1500, PATIENCE = 30000, HOUR = 3600000;
+  if ("serviceWorker" in navigator && window.isSecureContext) startWorker();
+  if (!page.who) { if (!document.querySelector("[data-away]")) forgetPages(""); return; }
+  if (!window.indexedDB || !window.crypto || !crypto.subtle) return;
+  forgetPages(page.who);
+  var bench = new RegExp(page.waits || "^$"), stale = "asOf" in page, offline = stale;
+
+  // --- the store: entries in the order in which they were made
+  var opened = null;
+  function open() {
+    opened = opened || new Promise(function (yes, no) {
+      var asked = indexedDB.open("outbox", 1);
+      asked.onupgradeneeded = function () {
+        asked.result.createObjectStore("entries", { keyPath: "n", autoIncrement: true }).createIndex("key", "key", { unique: true });
+      };
+      asked.onsuccess = function () { yes(asked.result); };
+      asked.onerror = asked.onblocked = function () { opened = null; no(asked.error); };
+    });
+    return opened;
+  }
+  function store(mode, work) {
+    return open().then(function (db) {
+      return new Promise(function (yes, no) {
+        var change = db.transaction("entries", mode, { durability: "strict" }), asked = work(change.objectStore("entries"));
+        change.oncomplete = function () { yes(asked && asked.result); };
+        change.onerror = change.onabort = function () { no(change.error); };
+      });
+    });
+  }
+  function all() { return store("readonly", function (s) { return s.getAll(); }); }
+  function put(entry) { return store("readwrite", function (s) { return s.put(entry); }).then(tellTabs); }
+  function remove(entry) { return store("readwrite", function (s) { return s.delete(entry.n); }).then(tellTabs); }
+  var tabs = window.BroadcastChannel ? new BroadcastChannel("outbox") : null;
+  function tellTabs() { if (tabs) tabs.postMessage("changed"); changed(); }
+  function changed() { document.dispatchEvent(new CustomEvent("outbox-changed")); }
+  if (tabs) tabs.onmessage = function () { show(); changed(); };
+
+  // --- making an entry
+  function hex(bytes) { return Array.from(new Uint8Array(bytes), function (b) { return b.toString(16).padStart(2, "0"); }).join(""); }
+  function freshKey() { return hex(crypto.getRandomValues(new Uint8Array(16))); }
+  function stamp() { return new Date().toISOString(); }
+  function bytesOf(text) { return Uint8Array.from(text.match(/../g), function (pair) { return parseInt(pair, 16); }); }
+  function tidy(value) { return value.replace(/\r\n?/g, "\n"); }
+  function fieldsOf(form, button) {
+    return Array.from(new FormData(form)).concat(button && button.name ? [[button.name, button.value]] : []).filter(function (pair) {
+      return pair[0] !== "csrfmiddlewaretoken" && (typeof pair[1] === "string" || pair[1].name || pair[1].size);
+    }).map(function (pair) { return [pair[0], typeof pair[1] === "string" ? tidy(pair[1]) : pair[1]]; });
+  }
+  async function sealOf(entry) {
+    var told = [];
+    for (var pair of entry.fields) {
+      told.push([pair[0], typeof pair[1] === "string" ? pair[1] : hex(await crypto.subtle.digest("SHA-256", await pair[1].arrayBuffer()))]);
+    }
+    told.sort(function (a, b) { return a[0] < b[0] ? -1 : a[0] > b[0] ? 1 : 0; });
+    var key = await crypto.subtle.importKey("raw", bytesOf(page.key), { name: "HMAC", hash: "SHA-256" }, false, ["sign"]);
+    var text = JSON.stringify([entry.key, new URL(entry.url).pathname, entry.captured, told]);
+    return hex(await crypto.subtle.sign("HMAC", key, new TextEncoder().encode(text)));
+  }
+  async function capture(form, button) {
+    var captured = stamp(), once = form.elements.once_key;
+    if (!once) throw new Error("no key");
+    if (stale || !once.value) once.value = freshKey(); // the key of an old page may have been used already
+    var entry = {
+      key: once.value, url: form.action, page: location.href, fields: fieldsOf(form, button), captured: captured,
+      who: page.who, name: page.name, token: page.token, label: labelOf(form, button), state: "kept",
+      confirm: localStorage.getItem("outbox-idle") === "1", instead: new URLSearchParams(location.hash.slice(1)).get("instead-of") || "",
+    };
+    entry.seal = await sealOf(entry);
+    entry.n = await store("readwrite", function (s) { return s.add(entry); });
+    tellTabs();
+    return entry;
+  }
+  function labelOf(form, button) {
+    var what = ((button && button.textContent) || "Entry").trim(), head = document.title.split(" · ")[0];
+    return (what + ", " + head).slice(0, 200);
+  }
+
+  // --- sending
+  var online = function (response) { offline = false; return response; };
+  function ask(url, settings) {
+    var limit = new AbortController(), timer = setTimeout(function () { limit.abort(); }, PATIENCE);
+    settings = Object.assign({ credentials: "same-origin", redirect: "manual", cache: "no-store", signal: limit.signal }, settings);
+    return fetch(url, settings).then(online, function (error) { offline = true; throw error; }).finally(function () { clearTimeout(timer); });
+  }
+  function send(entry, ready, atHand) {
+    var form = new FormData();
+    entry.fields.forEach(function (pair) { form.append(pair[0], pair[1]); });
+    var headers = {
+      "Idempotency-Key": entry.key, "X-Captured-At": entry.captured, "X-Sent-At": stamp(), "X-Capture-Token": entry.token,
+      "X-Capture-Seal": entry.seal, "X-CSRFToken": ready.csrf,
+      "X-Label": JSON.stringify(entry.label).replace(/[^\x20-\x7e]/g, function (sign) { return "\\u" + sign.charCodeAt(0).toString(16).padStart(4, "0"); }),
+    };
+    if (!atHand) headers["X-Replay"] = "1";
+    if (entry.confirmed) headers["X-Confirmed"] = "1";
+    if (entry.instead) headers["X-Instead-Of"] = entry.instead;
+    return ask(entry.url, { method: "POST", headers: headers, body: form });
+  }
+  // One at a time over all tabs; each entry in its turn. Ends with what became of `atHand`.
+  function flush(atHand) {
+    var run = function (lock) { return lock === null ? undefined : flushNow(atHand); };
+    if (!navigator.locks) return flushNow(atHand);
+    return navigator.locks.request("outbox", { ifAvailable: !atHand }, run);
+  }
+  function mayGo(entry, ready) { return entry.state === "kept" && !entry.confirm && entry.who === ready.who; }
+  async function flushNow(atHand) {
+    var entries = await all(), outcome;
+    if (!entries.some(function (entry) { return entry.state === "kept"; })) return report(entries);
+    var alone = atHand && !stale && entries.every(function (entry) { return entry.n === atHand.n || entry.state !== "kept"; });
+    try {
+      var ready = alone ? { who: page.who, csrf: page.csrf } : await standing();
+      if (!ready) return undefined;
+      for (var entry of entries) {
+        if (!mayGo(entry, ready)) continue;
+        say("sending", "Sending: " + entry.label + ".");
+        var here = atHand && entry.n === atHand.n, result = await deliver(entry, ready, here);
+        if (here) outcome = result;
+        if (result.stop) break;
+      }
+    } catch { /* no Wi-Fi: all of it stays, in its order */ }
+    await report(await all());
+    show();
+    return outcome;
+  }
+  async function standing() {
+    var response = await ask("/outbox/", { headers: { Accept: "application/json" } });
+    if (response.ok) return response.json();
+    say("kept", "Sign in to send what waits on this tablet.");
+    return null;
+  }
+  async function deliver(entry, ready, atHand) {
+    var response = await send(entry, ready, atHand), json = (response.headers.get("Content-Type") || "").startsWith("application/json");
+    if (response.ok && json) {
+      var saved = await response.json();
+      if (saved.state !== "saved") return { stop: true };
+      await remove(entry);
+      if (entry.instead) await settled([entry.instead]);
+      say("saved", "Saved: " + entry.label + ".");
+      return { saved: saved };
+    }
+    if (response.type === "opaqueredirect" || response.status < 400 || response.status === 401 || response.status === 403 || response.status >= 500) {
+      return { stop: true, status: response.status, html: response.status === 403 && atHand && !json ? await response.text() : "" };
+    }
+    if (atHand && !json) return { refused: await response.text() };
+    entry.state = "refused";
+    entry.reason = json ? (await response.json()).reason : "The server did not take it (" + response.status + ").";
+    await put(entry);
+    return {};
+  }
+  async function settled(keys) {
+    for (var entry of await all()) if (entry.state === "refused" && keys.indexOf(entry.key) >= 0) await remove(entry);
+  }
+  // How many wait here is told to the server, which shows the owner; it tells which refused ones were settled.
+  var told = "";
+  async function report(entries) {
+    var kept = entries.filter(function (entry) { return entry.state === "kept"; });
+    var refused = entries.filter(function (entry) { return entry.state === "refused"; });
+    var now = JSON.stringify([kept.map(function (entry) { return entry.n; }), refused.map(function (entry) { return entry.n; })]);
+    var before = told || localStorage.getItem("outbox-told") || "[[],[]]";
+    if (offline || (now === before && !refused.length)) return;
+    var form = new URLSearchParams({ browser: browserId(), count: kept.length, since: kept.length ? kept[0].captured : "" });
+    refused.forEach(function (entry) { form.append("refused", entry.key); });
+    try {
+      var ready = stale ? await standing() : { csrf: page.csrf };
+      var response = ready && await ask("/outbox/", { method: "POST", headers: { "X-CSRFToken": ready.csrf }, body: form });
+      if (!response || !response.ok) return;
+      told = now;
+      localStorage.setItem("outbox-told", now);
+      await settled((await response.json()).settled);
+    } catch { /* next time */ }
+  }
+  function browserId() {
+    var id = localStorage.getItem("outbox-browser") || freshKey();
+    localStorage.setItem("outbox-browser", id);
+    return id;
+  }
+
+  // --- what is said
+  function say(state, words, link) {
+    if (!strip) return;
+    strip.dataset.state = state;
+    strip.textContent = words;
+    if (!link) return;
+    var a = document.createElement("a");
+    a.href = "/waiting/";
+    a.textContent = "Waiting entries";
+    strip.append(" ", a);
+  }
+  function many(number) { return number === 1 ? "1 entry is" : number + " entries are"; }
+  async function show() {
+    var entries = await all().catch(function () { return []; });
+    var kept = entries.filter(function (entry) { return entry.state === "kept"; }), bad = entries.length - kept.length;
+    var confirm = kept.filter(function (entry) { return entry.confirm; }).length;
+    var theirs = kept.filter(function (entry) { return entry.who !== page.who; });
+    if (!entries.length) { if (strip && strip.dataset.state !== "saved") say("", ""); return; }
+    var age = kept.length ? Date.now() - Date.parse(kept[0].captured) : 0, words = [];
+    if (kept.length) words.push(many(kept.length) + " on this tablet, not sent yet.");
+    if (theirs.length) words.push("Of " + theirs[0].name + ": sent when they sign in here.");
+    if (confirm) words.push(many(confirm) + " for the person to confirm.");
+    if (bad) words.push(many(bad) + " not taken.");
+    say(age > 24 * HOUR ? "red" : bad || age > HOUR ? "amber" : "kept", words.join(" "), true);
+  }
+
+  // --- at the form
+  function isBench(form, button) {
+    if (form.method !== "post" || form.dataset.outbox === "off" || (button && button.formNoValidate && button.name)) return false;
+    return form.hasAttribute("data-outbox") || bench.test(new URL(form.action).pathname);
+  }
+  document.addEventListener("submit", function (event) {
+    var form = event.target, button = event.submitter;
+    if (event.defaultPrevented || form.hasAttribute("hx-post")) return;
+    if (!isBench(form, button)) {
+      if (form.method === "post" && !navigator.onLine) {
+        event.preventDefault();
+        say("kept", "No Wi-Fi: this cannot be sent now, and nobody can sign in or change places. What you typed stays here.");
+      }
+      return;
+    }
+    event.preventDefault();
+    if (form.dataset.busy) return; // a double tap
+    form.dataset.busy = "1";
+    enter(form, button).finally(function () { setTimeout(function () { delete form.dataset.busy; }, DOUBLE_TAP); });
+  });
+  async function enter(form, button) {
+    var entry;
+    try {
+      entry = await capture(form, button);
+    } catch (error) {
+      if (error && error.name === "ConstraintError") { show(); return; } // this very form waits already
+      sendItself(form, button);
+      return;
+    }
+    say("kept", "On this tablet: " + entry.label + ".");
+    var outcome = await flush(entry) || {};
+    if (outcome.saved) go(outcome.saved.url);
+    else if (outcome.refused || outcome.html) await swap(outcome.refused || outcome.html, entry);
+    else kept(form, entry);
+  }
+  function sendItself(form, button) {
+    if (button && button.name) {
+      var more = document.createElement("input");
+      more.type = "hidden"; more.name = button.name; more.value = button.value;
+      form.append(more);
+    }
+    form.submit();
+  }
+  function go(url) {
+    if (url.split("#")[0] === location.pathname + location.search) location.reload();
+    else location.assign(url);
+  }
+  // The entry waits; the form is free for the next one, under a key of its own.
+  function kept(form, entry) {
+    form.reset();
+    form.elements.once_key.value = freshKey();
+    show().then(function () {
+      if (strip && entry.confirm) return;
+      say(strip ? strip.dataset.state : "", "On this tablet: " + entry.label + ". It is sent as soon as it can be.", true);
+    });
+  }
+  // Refused while the person stands here: the server's page with what was typed, in place of this one.
+  async function swap(html, entry) {
+    var fresh = new DOMParser().parseFromString(html, "text/html"), main = fresh.getElementById("main");
+    if (!main) return;
+    document.getElementById("main").replaceWith(document.importNode(main, true));
+    document.title = fresh.title;
+    main = document.getElementById("main");
+    if (window.htmx) window.htmx.process(main);
+    await remove(entry);
+    show();
+    var wrong = main.querySelector("[aria-invalid='true']") || main.querySelector("[role='alert']") || main;
+    if (!wrong.matches("input,select,textarea,button")) wrong.tabIndex = -1;
+    wrong.focus();
+    window.scrollTo(0, Math.max(0, wrong.getBoundingClientRect().top + window.scrollY - 160));
+  }
+  // "Send again, corrected": the form opens with what the refused entry said.
+  async function fill() {
+    var key = new URLSearchParams(location.hash.slice(1)).get("instead-of");
+    var entry = key && (await all()).find(function (one) { return one.key === key; });
+    var form = entry && Array.from(document.querySelectorAll("main form")).find(function (one) { return one.action === entry.url; });
+    if (!form) return;
+    entry.fields.forEach(function (pair) {
+      var field = form.elements[pair[0]];
+      if (pair[0] === "once_key" || !field || typeof pair[1] !== "string") return;
+      if (field.type === "checkbox") field.checked = true; else field.value = pair[1];
+    });
+    say("kept", "As it was sent: " + entry.reason);
+  }
+
+  // --- an idle tablet without Wi-Fi: who goes on with it has to say so later
+  function touched() {
+    var now = Date.now(), before = Number(localStorage.getItem("outbox-touched") || now);
+    if (now - before > Number(page.idle) * 1000 && (offline || !navigator.onLine)) localStorage.setItem("outbox-idle", "1");
+    if (now - before > 2000 || now === before) localStorage.setItem("outbox-touched", now);
+  }
+  if (!stale) { localStorage.removeItem("outbox-idle"); localStorage.setItem("outbox-touched", Date.now()); }
+  addEventListener("pointerdown", touched, true);
+  addEventListener("keydown", touched, true);
+
+  function forgetPages(who) {
+    if (!window.caches) return;
+    caches.keys().then(function (names) {
+      names.forEach(function (name) { if (name.startsWith("pages-") && name !== "pages-" + who) caches.delete(name); });
+    }).catch(function () {});
+  }
+  function startWorker() {
+    var before = navigator.serviceWorker.controller;
+    navigator.serviceWorker.register("/sw.js", { scope: "/" }).then(function () { return navigator.serviceWorker.ready; }).then(function () {
+      if (before || !window.caches) return;
+      if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
+      var pieces = Array.from(document.querySelectorAll("link[rel=stylesheet],link[rel=icon],script[src]"), function (one) { return one.href || one.src; });
+      return caches.open("pieces").then(function (cache) {
+        return Promise.all(pieces.map(function (url) { return cache.add(url).catch(function () {}); }));
+      });
+    }).catch(function () {});
+  }
+  // Wi-Fi went while the page was open, and a part of it could not be fetched.
+  document.addEventListener("htmx:sendError", function () {
+    offline = true;
+    say("kept", "No Wi-Fi: this part could not be fetched.");
+  });
+
+  window.outbox = { all: all, put: put, remove: remove, flush: flush, ask: ask, standing: standing, who: page.who };
+  addEventListener("online", function () { flush(); });
+  addEventListener("pageshow", function (event) { if (event.persisted) location.reload(); else flush(); });
+  document.addEventListener("visibilitychange", function () { if (!document.hidden) flush(); });
+  setInterval(function () { flush(); }, EVERY);
+  show();
+  fill();
+  flush();
+})();

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class OfflineConfig(AppConfig):
+    name = "workshop.offline"
+    label = "offline"
