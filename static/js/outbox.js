@@ -84,6 +84,7 @@
   var online = function (response) { offline = false; return response; };
   function ask(url, settings) {
     var limit = new AbortController(), timer = setTimeout(function () { limit.abort(); }, PATIENCE);
+    settings.headers = Object.assign(settings.hand ? {} : { "X-Quiet": "1" }, settings.headers); // no hand, no sign of life
     settings = Object.assign({ credentials: "same-origin", redirect: "manual", cache: "no-store", signal: limit.signal }, settings);
     return fetch(url, settings).then(online, function (error) { offline = true; throw error; }).finally(function () { clearTimeout(timer); });
   }
@@ -98,7 +99,7 @@
     if (!atHand) headers["X-Replay"] = "1";
     if (entry.confirmed) headers["X-Confirmed"] = "1";
     if (entry.instead) headers["X-Instead-Of"] = entry.instead;
-    return ask(entry.url, { method: "POST", headers: headers, body: form });
+    return ask(entry.url, { method: "POST", headers: headers, body: form, hand: atHand });
   }
   // One at a time over all tabs; each entry in its turn. Ends with what became of `atHand`.
   function flush(atHand) {

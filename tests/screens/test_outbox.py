@@ -12,18 +12,20 @@ from io import BytesIO
 from typing import Any
 
 import pytest
-from django.test import Client
+from django.conf import settings
+from django.test import Client, override_settings
 from django.urls import reverse
 from PIL import Image
 
 from batches.actions import jar_notes
 from batches.models import Batch, StageAct
 from inventory.models.postings import Posting
-from tests.builders import NOON, a_maker, a_workshop, an_owner
+from tests.builders import NOON, PASSWORD, a_maker, a_workshop, an_owner
 from tests.builders_jar import a_charged_batch, a_pressed_batch
 from workshop import capture, clock
 from workshop.offline.models import RefusedEntry, Waiting
-from workshop.people.models import Person
+from workshop.people import tablets
+from workshop.people.models import Person, Tablet
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -271,9 +273,9 @@ def test_signing_out_asks_the_browser_to_forget(maker: Person) -> None:
     assert signed_in(maker).post("/sign-out/")["Clear-Site-Data"] == '"cache"'
 
 
-def test_the_program_can_be_put_on_the_home_screen(settings: Any) -> None:
+@override_settings(WHITENOISE_USE_FINDERS=True)
+def test_the_program_can_be_put_on_the_home_screen() -> None:
     """W3C Web Application Manifest; the icons are there in the sizes they claim."""
-    settings.WHITENOISE_USE_FINDERS = True
     a_workshop()
     answer = Client().get("/manifest.webmanifest")
     told = answer.json()
@@ -288,3 +290,42 @@ def test_the_program_can_be_put_on_the_home_screen(settings: Any) -> None:
     assert {("192x192", "any"), ("512x512", "any"), ("512x512", "maskable")} <= sizes
     worker = Client().get("/sw.js")
     assert worker["Content-Type"].startswith("text/javascript")
+
+
+def on_tablet(person: Person, name: str) -> tuple[Client, Tablet]:
+    """A browser that is an enrolled tablet, and this person at it."""
+    code = tablets.make_code(name=name, by=an_owner(), at=NOW).secret
+    client = Client()
+    fresh = tablets.enrol(code=code, at=NOW)
+    client.cookies[settings.TABLET_COOKIE_NAME] = fresh.secret
+    client.post("/sign-in/", {"login": person.login, "password": PASSWORD})
+    return client, fresh.tablet
+
+
+def test_the_tablet_is_named_in_the_books(maker: Person) -> None:
+    batch = a_charged_batch()
+    client, tablet = on_tablet(maker, "By the sink")
+    answer = client.post(act_url(batch, "macerate", "sample"), {"amount": "20 mL", "once_key": "s1"})
+    assert answer.status_code == 302
+    posting = Posting.objects.order_by("-seq").first()
+    assert posting is not None and posting.device == "By the sink"
+    assert "Linnet Marsh, By the sink" in client.get(f"/batches/{batch.number}/").content.decode()
+    assert send(client, maker, act_url(batch, "macerate", "shake")).status_code == 409, (
+        "made on another device"
+    )
+    told(client, 2, NOW - timedelta(hours=2))
+    tablet.refresh_from_db()
+    assert (tablet.waiting, tablet.waiting_since) == (2, NOW - timedelta(hours=2))
+    assert "By the sink" in signed_in(an_owner()).get("/rounds/").content.decode()
+
+
+def test_what_a_page_asks_by_itself_keeps_nobody_signed_in(
+    maker: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """OWASP ASVS 5.0.0, 7.3.1: a session ends after a time without activity; the outbox asks every 20 s."""
+    client, _ = on_tablet(maker, "By the sink")
+    for minute in (1, 2, 3, 4, 5):
+        monkeypatch.setattr(clock, "now", lambda minute=minute: NOW + timedelta(minutes=minute))
+        assert client.get(reverse("offline:outbox"), headers={"X-Quiet": "1"}).status_code == 200
+    monkeypatch.setattr(clock, "now", lambda: NOW + timedelta(minutes=5, seconds=20))
+    assert client.get(reverse("offline:outbox"), headers={"X-Quiet": "1"}).status_code == 302

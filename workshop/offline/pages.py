@@ -6,7 +6,6 @@ import re
 from functools import cache
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import get_token
 from django.urls import get_resolver
@@ -15,11 +14,11 @@ from django.utils.crypto import salted_hmac
 
 from workshop import arrivals, capture, clock
 from workshop.offline import waiting
-from workshop.people import rights
+from workshop.people import bench, rights
 
 # Names of addresses: the pages at the bench that open without Wi-Fi, and the acts that wait.
 KEPT = frozenset({"batches:shelf", "batches:rounds", "batches:batch", "batches:act", "offline:waiting"})
-WAITS = ("batches:act", "batches:rounds-shake", "batches:rounds-settle")
+WAITS = ("batches:act", "batches:rounds-shake", "batches:rounds-all", "batches:rounds-settle")
 NOBODY = "nobody"
 
 
@@ -50,7 +49,7 @@ def told(request: HttpRequest) -> dict[str, str]:
         "token": token,
         "key": capture.seal_key(token),
         "waits": waits_pattern(),
-        "idle": str(settings.SESSION_IDLE_SECONDS),
+        "idle": str(bench.idle_seconds(request)),
         "csrf": get_token(request),
     }
 

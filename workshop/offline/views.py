@@ -74,8 +74,9 @@ def outbox(request: HttpRequest) -> HttpResponse:
     at, sent = clock.now(), request.POST
     browser = sent.get("browser", "")
     if BROWSER.fullmatch(browser):
-        name = arrivals.sender(request).name or f"a browser of {request.user}"
-        waiting.tell(browser=browser, name=name, count=_count(sent), since=_since(sent, at), at=at)
+        stands, count, since = arrivals.sender(request), _count(sent), _since(sent, at)
+        name = stands.name or f"a browser of {request.user}"
+        waiting.tell(browser=browser, name=name, count=count, since=since, at=at, tablet=stands.tablet)
     keys = [key for key in sent.getlist("refused") if "\0" not in key]
     return JsonResponse({"settled": waiting.settled(keys)})
 

@@ -13,7 +13,7 @@ from django.db.models import Q, QuerySet
 from workshop.errors import Refused
 from workshop.offline.models import RefusedEntry, Waiting
 from workshop.people import rights
-from workshop.people.models import Person
+from workshop.people.models import Person, Tablet
 
 AMBER, RED = timedelta(hours=1), timedelta(hours=24)
 LONGEST = 500
@@ -78,8 +78,12 @@ def settle(*, key: str, outcome: str, by: Person, at: datetime, why: str = "") -
     row.save(update_fields=["outcome", "settled_at", "settled_by", "why"])
 
 
-def tell(*, browser: str, name: str, count: int, since: datetime | None, at: datetime) -> None:
-    """A browser says how many entries it holds, the oldest of them since when."""
+def tell(
+    *, browser: str, name: str, count: int, since: datetime | None, at: datetime, tablet: int = 0
+) -> None:
+    """A browser says how many entries it holds and since when; `tablet` is its pk, if enrolled."""
+    if tablet:
+        Tablet.objects.filter(pk=tablet).update(waiting=count, waiting_since=since)
     facts: dict[str, Any] = {"name": name[:120], "count": count, "since": since, "told_at": at}
     Waiting.objects.update_or_create(browser=browser[:40], defaults=facts)
 

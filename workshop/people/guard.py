@@ -20,6 +20,7 @@ from workshop.people import bench
 from workshop.web import came_from
 
 STARTED, SEEN = "started", "seen"
+QUIET = "X-Quiet"
 WRITE_EVERY = timedelta(seconds=15)
 WHILE_FIRST_PASSWORD = ("people:password", "people:sign-out")
 
@@ -51,14 +52,17 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         return answer
 
     def _is_over(self, request: HttpRequest) -> bool:
-        """True past the age or the quiet time; else notes the sign of life, every quarter of a minute."""
+        """True past the age or the quiet time; else notes the sign of life, every quarter of a minute.
+
+        What a page asks by itself is no sign of life: it says so in a header.
+        """
         at = clock.now().timestamp()
         if STARTED not in request.session:
             begin(request, at)
         started, seen = request.session[STARTED], request.session[SEEN]
         if at - started > settings.SESSION_COOKIE_AGE or at - seen > bench.idle_seconds(request):
             return True
-        if at - seen > WRITE_EVERY.total_seconds():
+        if at - seen > WRITE_EVERY.total_seconds() and QUIET not in request.headers:
             request.session[SEEN] = at
         return False
 
