@@ -8,11 +8,13 @@ from decimal import Decimal
 from django.db import transaction
 
 from batches import logbook
-from batches.calc.amounts import measured
+from batches.calc.amounts import Liquid, measured
 from batches.calc.composition import Composition, of_kind
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.adjusting import Standing, standing_liquid
+from batches.queries.instruments import in_use, weighed
+from batches.queries.jar_sure import of_liquid, u_after
 from batches.queries.liquids import Nature, nature_of, strength_of
 from batches.queries.stock import drawn, place_of
 from inventory.ledger import Line, Strength
@@ -51,7 +53,7 @@ def pour_in(
     moves = logbook.Moves()
     held = now.held.lot if now else _first(stage, vessel, by, when, moves)
     place = place_of(held, now.held.on_hand) if now else (vessel.place if vessel else place_of(lot, grams))
-    strength, pure = _after(now, nature, grams)
+    strength, pure = _after(now, nature, grams, lot, by_weight=weighed(amount))
     lines = logbook.draw(lot, grams, pure_ml=pure)
     lines.append(
         Line(grams, held, place, strength=strength, sets_strength=strength is not None, pure_ml=pure)
@@ -141,16 +143,20 @@ def _first(stage: Stage, vessel: Vessel | None, by: Person, when: datetime, move
     return lot
 
 
-def _after(now: Standing | None, nature: Nature, grams: Decimal) -> tuple[Strength | None, float | None]:
+def _after(
+    now: Standing | None, nature: Nature, grams: Decimal, lot: Lot, *, by_weight: bool
+) -> tuple[Strength | None, float | None]:
     """The strength it has then, and the pure alcohol (mL) that went in; None where nobody can say."""
     assert nature.made_of is not None
     added = nature.made_of.part(float(grams))
     pure = added.ml * added.abv / 100
+    sure = of_liquid(Liquid(added.ml, added.g), lot, in_use(), by_weight=by_weight)
     if now is None:
-        return strength_of(added), pure
+        return strength_of(added, u=sure[1].u if added.abv else None), pure
     if now.made_of is None:
         return None, pure
-    return strength_of(now.made_of + added, u=now.held.lot.abv_u), pure
+    made = now.made_of + added
+    return strength_of(made, u=u_after(now.sure, sure, made.abv)), pure
 
 
 def _pure(now: Standing) -> float | None:

@@ -13,7 +13,6 @@ from batches.models import Batch, BatchLot, Stage, StageAct
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.charging import jar_after_pouring
 from batches.queries.instruments import in_use, weighed
-from batches.queries.instruments import strength as strength_known
 from batches.queries.jar import Jar, jar_of
 from batches.queries.jar_sure import of_liquid
 from batches.queries.liquids import nature_of
@@ -54,8 +53,7 @@ def top_up(
     except OutOfRange as reason:
         raise Refused(str(reason), field="amount") from reason
     abv = nature.abv or 0.0
-    tools = in_use()
-    sure = of_liquid(poured, strength_known(lot, tools), tools, by_weight=weighed(amount))
+    sure = of_liquid(poured, lot, in_use(), by_weight=weighed(amount))
     strength, data = jar_after_pouring(jar, nature, poured, sure)
     stands = f": the jar stands at {show(strength.abv, '% vol', 1)}" if strength and strength.abv else ""
     place, pure = place_of(held.lot, held.on_hand), poured.ml * abv / 100

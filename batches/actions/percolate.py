@@ -13,8 +13,9 @@ from batches.calc.mixing import with_plant_water
 from batches.models import Batch, BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.charging import weighed_in
+from batches.queries.instruments import in_use, weighed
 from batches.queries.jar import usual_moisture
-from batches.queries.jar_sure import kept
+from batches.queries.jar_sure import kept, kept_of_pour, of_liquid, u_after
 from batches.queries.percolation import Column, need_column, poured
 from batches.queries.stock import place_of
 from batches.queries.vessels import HERB_ML_PER_G
@@ -244,7 +245,9 @@ def _put_on(
     after = column.with_more(liquid.ml, abv)
     grams, pure = to_stock(liquid.g), liquid.ml * abv / 100
     place = place_of(held.lot, held.on_hand)
-    strength = Strength(after.abv, Lot.Basis.BALANCE, column.u, 1000 * after.g / after.ml)
+    sure = of_liquid(liquid, lot, in_use(), by_weight=weighed(amount))
+    u = u_after(column.sure, sure, after.abv)
+    strength = Strength(after.abv, Lot.Basis.BALANCE, u, 1000 * after.g / after.ml)
     lines = logbook.draw(lot, grams, pure_ml=pure)
     lines.append(Line(grams, held.lot, place, strength=strength, sets_strength=True, pure_ml=pure))
     words = "Filled with" if act == "filled" else "Poured on"
@@ -258,7 +261,7 @@ def _put_on(
         by=by,
         when=when,
         at=at,
-        data={"added_ml": liquid.ml, "added_abv": abv, "lot": lot.code},
+        data={"added_ml": liquid.ml, "added_abv": abv, "lot": lot.code, **kept_of_pour(sure)},
     )
 
 

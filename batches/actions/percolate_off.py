@@ -12,6 +12,7 @@ from batches.calc.alcohol import density_from_abv, millilitres
 from batches.calc.amounts import Liquid, measured
 from batches.calc.errors import OutOfRange
 from batches.calc.mixing import blend
+from batches.calc.sure import as_one
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role, standing_acts
 from batches.queries.percolation import Column, need_column
@@ -121,14 +122,14 @@ def percolated(
         place = place_of(lot, tincture.on_hand) if tincture else place_of(apart.lot, apart.on_hand)
         lines += logbook.draw(apart.lot, apart.on_hand, pure_ml=_pure(apart))
         abv, density = ended.abv, density_from_abv(ended.abv)
-        strength = Strength(abv, Lot.Basis.BALANCE, column.u, density)
+        strength = Strength(abv, Lot.Basis.BALANCE, ended.u, density)
         lines.append(
             Line(apart.on_hand, lot, place, strength=strength, sets_strength=True, pure_ml=_pure(apart))
         )
     data = {
         "tincture_ml": ended.ml,
         "abv": ended.abv,
-        "u": column.u,
+        "u": ended.u,
         "herb_g": column.herb_g,
         "herb_lots": column.began.data["herb_lots"],
         "menstruum_ml": column.put_on_ml,
@@ -192,6 +193,7 @@ class _Ended:
         known = [(_ml(one), one.lot.abv or 0.0) for one in parts if one is not None]
         whole = blend(known)
         self.ml, self.abv = whole.ml, whole.abv
+        self.u = as_one([(_ml(one), one.lot.abv_u or 0.0) for one in parts if one is not None])
 
 
 def _spent(held: HeldLot, column: Column, marc: Quantity | None) -> tuple[list[Line], float]:
@@ -219,7 +221,9 @@ def _joined(into: HeldLot | None, lot: Lot, place: Place, got: Liquid, column: C
     """The line that gives a fraction to its lot, with the strength of all that is in it then."""
     parts = [(got.ml, column.abv)] + ([(_ml(into), into.lot.abv or 0.0)] if into else [])
     whole = blend(parts)
-    strength = Strength(whole.abv, Lot.Basis.BALANCE, column.u, 1000 * whole.g / whole.ml)
+    # All that drips comes of one herb and mostly one menstruum: its errors go together.
+    u = as_one([(got.ml, column.u or 0.0)] + ([(_ml(into), into.lot.abv_u or 0.0)] if into else []))
+    strength = Strength(whole.abv, Lot.Basis.BALANCE, u, 1000 * whole.g / whole.ml)
     pure = got.ml * column.abv / 100
     return Line(to_stock(got.g), lot, place, strength=strength, sets_strength=True, pure_ml=pure)
 

@@ -6,7 +6,7 @@ Volumes are mL at 20 °C, strengths % vol at 20 °C. Source of the rule: JCGM 10
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import sqrt
 
@@ -63,6 +63,14 @@ def _as(kind: str, known: Sure, mark: str) -> Uncertain:
     if isinstance(known, Uncertain):
         return known.apart(mark)
     return Uncertain(known.value, {kind: known.u}).apart(mark)
+
+
+def as_one(parts: Sequence[tuple[float, float]]) -> float:
+    """Standard uncertainty of the strength of parts (mL, its u in % vol) that rest on the same sources.
+
+    Their errors go together and are added, not squared (GUM 5.2.2, note 1).
+    """
+    return sum(ml * u for ml, u in parts) / sum(ml for ml, _ in parts)
 
 
 def taken_out(ml: Uncertain, *, taken_ml: Sure, mark: str) -> Uncertain:

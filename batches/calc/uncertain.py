@@ -17,6 +17,7 @@ from batches.calc.mixing import blend, with_plant_water
 
 COVERAGE = 2.0
 AGAIN = "@"  # "added@2" is a source of the kind "added": independent of "added", told with it
+SAME = "@="  # "spirit@=S-1" is that of one thing, S-1, and the same wherever it is met
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +76,17 @@ class Uncertain:
         return {source: part / u for source, part in self.parts.items()} if u else {}
 
     def apart(self, mark: str) -> Uncertain:
-        """The same with its sources told apart from others of their kinds by `mark`."""
-        return Uncertain(self.value, {f"{source}{AGAIN}{mark}": part for source, part in self.parts.items()})
+        """The same, its sources told apart from others of their kinds by `mark`; those of one thing stay."""
+        named = {one if SAME in one else f"{one}{AGAIN}{mark}": part for one, part in self.parts.items()}
+        return Uncertain(self.value, named)
 
 
 Sure = Known | Uncertain
+
+
+def of_one(kind: str, thing: str, value: float, u: float) -> Uncertain:
+    """A value of `thing` (a lot, by its code) whose error is met again wherever that is poured."""
+    return Uncertain(value, {f"{kind}{SAME}{thing}": u})
 
 
 def spread(f: Callable[..., Sequence[float]], inputs: Mapping[str, Sure]) -> tuple[Uncertain, ...]:

@@ -8,8 +8,11 @@ from batches.calc.composition import ACID, CONSTITUENTS, SUGAR, Composition
 from batches.calc.errors import OutOfRange
 from batches.calc.keeping.verdict import Verdict
 from batches.calc.keeping_of import keeping_of
+from batches.calc.uncertain import Uncertain, of_one
 from batches.models import Batch, BatchLot, Stage, StageAct
 from batches.queries.batch import HeldLot, held_lots, standing_acts
+from batches.queries.instruments import in_use, strength
+from batches.queries.jar_sure import Both
 from batches.queries.liquids import nature_of
 from inventory.models import Material
 
@@ -51,6 +54,16 @@ class Standing:
     @property
     def abv(self) -> float | None:
         return self.made_of.abv if self.made_of else None
+
+    @property
+    def sure(self) -> Both | None:
+        """Volume and strength, weighed on the scale and as on record, with how sure they are."""
+        if self.made_of is None or not self.made_of.ml:
+            return None
+        grams, tools = float(self.held.on_hand), in_use()
+        ml, lot = self.made_of.ml, self.held.lot
+        volume = Uncertain(ml, {"jar_volume": tools.weight_u(grams) * ml / grams})
+        return volume, of_one("jar", lot.code, self.made_of.abv, strength(lot, tools).u)
 
     @property
     def parts(self) -> list[tuple[str, float]]:

@@ -12,11 +12,10 @@ from batches.calc.combine import top_up
 from batches.calc.composition import OIL, Composition, of_spirit, of_volume
 from batches.calc.instruments import USUAL, Instruments
 from batches.calc.mixing import with_plant_water
-from batches.calc.sure import poured_in
-from batches.calc.uncertain import Uncertain
+from batches.calc.uncertain import Uncertain, of_one
 from batches.queries.instruments import in_use, moisture_known, strength_u, weighed
 from batches.queries.jar import Jar
-from batches.queries.jar_sure import Both, charged_sure, kept, kept_of_pour, scaled_to
+from batches.queries.jar_sure import Both, charged_sure, kept, kept_of_pour, scaled_to, u_after
 from batches.queries.liquids import Nature, of_shares, strength_of
 from inventory.ledger import Strength
 from inventory.models import Lot
@@ -34,21 +33,27 @@ class InJar:
 
 @dataclass(frozen=True, slots=True)
 class WeighedIn:
-    """The herb (g, its moisture 0..1), and how it and the menstruum were measured; `abv_u` % vol."""
+    """The herb (g, its moisture 0..1) and the menstruum (a lot's code; `abv_u` % vol), and how each was
+    measured."""
 
     herb_g: float
     moisture: float
     abv_u: float
     moisture_measured: bool = False
     by_weight: bool = False
+    menstruum: str = ""
     tools: Instruments = USUAL
+
+    @property
+    def moisture_u(self) -> float:
+        """Standard uncertainty of the moisture (0..1)."""
+        return self.tools.moisture_u(self.moisture, measured=self.moisture_measured)
 
     def sure(self, liquid: Liquid, abv: float) -> Both:
         """The jar of spirit and water with its uncertainty."""
         return charged_sure(
             liquid=liquid,
-            abv=abv,
-            abv_u=self.abv_u,
+            spirit=of_one("spirit", self.menstruum, abv, self.abv_u),
             herb_g=self.herb_g,
             moisture=self.moisture,
             moisture_measured=self.moisture_measured,
@@ -63,7 +68,8 @@ def weighed_in(
     """What was weighed in, with the workshop's instruments."""
     tools = in_use()
     known = moisture_known(lot for lot, _ in herbs)
-    return WeighedIn(herb_g, moisture, strength_u(menstruum, tools), known, weighed(typed), tools)
+    u = strength_u(menstruum, tools)
+    return WeighedIn(herb_g, moisture, u, known, weighed(typed), menstruum.code, tools)
 
 
 def jar_after_charging(poured: Nature, liquid: Liquid, herb: WeighedIn) -> InJar:
@@ -87,6 +93,7 @@ def jar_after_charging(poured: Nature, liquid: Liquid, herb: WeighedIn) -> InJar
             "jar_ml": jar.ml,
             "jar_abv": jar.abv,
             "jar_grams": dict(jar.grams),
+            "moisture_u": herb.moisture_u,
             **(kept(sure) if sure else {"u": None}),
         },
     )
@@ -101,19 +108,11 @@ def jar_after_pouring(
         return None, said
     if jar.made_of is None and poured.is_plain:
         after = top_up(jar_ml=jar.liquid_ml, jar_abv=jar.abv, added_ml=liquid.ml, added_abv=said["added_abv"])
-        u = _u_after(jar, sure, after.abv)
+        u = u_after(jar.sure, sure, after.abv)
         return Strength(after.abv, Lot.Basis.BALANCE, u, 1000 * after.g / after.ml), said
     added = poured.made_of.part(liquid.g)
     made = (jar.made_of or of_volume(jar.liquid_ml, jar.abv)) + added
-    return strength_of(made, u=_u_after(jar, sure, made.abv)), said | {"added_grams": dict(added.grams)}
-
-
-def _u_after(jar: Jar, sure: Both, abv: float) -> float | None:
-    """Standard uncertainty of the strength once more was poured in."""
-    if jar.sure is None or not abv:
-        return None
-    _, after = poured_in(*jar.sure, added_ml=sure[0], added_abv=sure[1], mark="now")
-    return after.u * abv / after.value if after.value else None
+    return strength_of(made, u=u_after(jar.sure, sure, made.abv)), said | {"added_grams": dict(added.grams)}
 
 
 def jar_after_joining(jar: Jar, other: Jar) -> tuple[Strength | None, dict[str, Any]]:
@@ -129,6 +128,5 @@ def _plain(abv: float, liquid: Liquid, herb: WeighedIn) -> InJar:
     in_jar = with_plant_water(liquid.ml, abv, herb.herb_g, herb.moisture)
     sure = herb.sure(liquid, abv)
     strength = Strength(in_jar.abv, Lot.Basis.BALANCE, sure[1].u, 1000 * in_jar.g / in_jar.ml)
-    return InJar(
-        abv, strength, {"menstruum_abv": abv, "jar_ml": in_jar.ml, "jar_abv": in_jar.abv, **kept(sure)}
-    )
+    data = {"menstruum_abv": abv, "jar_ml": in_jar.ml, "jar_abv": in_jar.abv, "moisture_u": herb.moisture_u}
+    return InJar(abv, strength, data | kept(sure))

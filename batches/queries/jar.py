@@ -57,6 +57,7 @@ class Jar:
     charged: Mapping[str, Any] | None
     made_of: Composition | None = None
     sure: Both | None = None
+    moisture_u: float | None = None
 
     @property
     def u(self) -> float | None:
@@ -132,6 +133,7 @@ def fold_jar(stage: Stage, charged: Noted, later: Sequence[Noted], vessel: Occup
         charged=None if later else data,
         made_of=made_of,
         sure=_sure(data, later, ml, abv),
+        moisture_u=data.get("moisture_u"),
     )
 
 

@@ -13,8 +13,9 @@ from batches.calc.amounts import Liquid, from_volume
 from batches.calc.errors import OutOfRange
 from batches.calc.instruments import USUAL, Instruments, rectangular
 from batches.calc.sure import in_jar, poured_in, taken_out
-from batches.calc.uncertain import Known, Sure, Uncertain
-from batches.queries.instruments import amount_u, in_use
+from batches.calc.uncertain import Known, Sure, Uncertain, of_one
+from batches.queries.instruments import amount_u, in_use, strength
+from inventory.models import Lot
 from workshop.models import Workshop
 
 Both = tuple[Uncertain, Uncertain]  # mL, % vol
@@ -31,17 +32,25 @@ def kept_of_pour(sure: Both) -> dict[str, Any]:
     return {"added_ml_parts": dict(sure[0].parts), "added_abv_parts": dict(sure[1].parts)}
 
 
-def of_liquid(liquid: Liquid, abv: Known, tools: Instruments, *, by_weight: bool) -> Both:
-    """A liquid out of a lot, weighed or read in a cylinder."""
+def of_liquid(liquid: Liquid, lot: Lot, tools: Instruments, *, by_weight: bool) -> Both:
+    """A liquid out of a lot, weighed or read in a cylinder; its strength's error is the lot's."""
+    abv = strength(lot, tools)
     u = amount_u(liquid.ml, liquid.g, abv.value, tools, by_weight=by_weight)
-    return Uncertain(liquid.ml, {"added": u}), Uncertain(abv.value, {"added strength": abv.u})
+    return Uncertain(liquid.ml, {"added": u}), of_one("spirit", lot.code, abv.value, abv.u)
+
+
+def u_after(before: Both | None, poured: Both, abv: float) -> float | None:
+    """Standard uncertainty of the strength once more was poured in, which made it `abv` % vol."""
+    if before is None or not abv:
+        return None
+    _, after = poured_in(*before, added_ml=poured[0], added_abv=poured[1], mark="now")
+    return after.u * abv / after.value if after.value else None
 
 
 def charged_sure(
     *,
     liquid: Liquid,
-    abv: float,
-    abv_u: float,
+    spirit: Sure,
     herb_g: float,
     moisture: float,
     moisture_measured: bool,
@@ -50,8 +59,8 @@ def charged_sure(
 ) -> Both:
     """The jar after charging, from what was weighed and read."""
     return in_jar(
-        menstruum=Known(liquid.ml, amount_u(liquid.ml, liquid.g, abv, tools, by_weight=by_weight)),
-        spirit=Known(abv, abv_u),
+        menstruum=Known(liquid.ml, amount_u(liquid.ml, liquid.g, spirit.value, tools, by_weight=by_weight)),
+        spirit=spirit,
         herb=Known(herb_g, tools.weight_u(herb_g)),
         moisture=Known(moisture, tools.moisture_u(moisture, measured=moisture_measured)),
     )
@@ -62,8 +71,7 @@ def usual_jar(workshop: Workshop) -> Both:
     tools = in_use(workshop)
     return charged_sure(
         liquid=from_volume(900.0, 80.0),
-        abv=80.0,
-        abv_u=rectangular(tools.spirit),
+        spirit=Known(80.0, rectangular(tools.spirit)),
         herb_g=180.0,
         moisture=0.09,
         moisture_measured=False,

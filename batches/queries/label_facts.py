@@ -15,6 +15,7 @@ from batches.models import Batch, BottlingRun, FormulaVersion
 from batches.queries import percolation
 from batches.queries.batch import batch_acts, last_act
 from batches.queries.bottling import density_of
+from batches.queries.instruments import in_use, strength
 from batches.queries.jar import CHARGED, Jar, jar_of
 from inventory.calc.days import day_of
 from inventory.models import Lot, Material
@@ -141,7 +142,7 @@ def _high(bulk: Lot) -> float | None:
     """The strength at most: twice the standard uncertainty above what is on record."""
     if bulk.abv is None:
         return None
-    return min(100.0, bulk.abv + COVERAGE * (bulk.abv_u or 0.0))
+    return min(100.0, bulk.abv + COVERAGE * strength(bulk, in_use()).u)
 
 
 def _dose_holds(

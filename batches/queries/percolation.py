@@ -6,6 +6,7 @@ as all that stands in it, by mass balance with the herb's own water; solids are 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -16,8 +17,10 @@ from batches.calc.errors import OutOfRange
 from batches.calc.extraction import dry_matter_g
 from batches.calc.mixing import blend, with_plant_water
 from batches.calc.mixtures import Blend
+from batches.calc.sure import with_u
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
 from batches.queries.batch import last_act, standing_acts
+from batches.queries.jar_sure import Both, scaled_to, sure_of
 from batches.queries.stock import drawn
 from batches.stages import kind_of
 from batches.stages.percolate import Percolate
@@ -52,7 +55,7 @@ class Column:
     menstruum_abv: float
     liquid_ml: float
     abv: float
-    u: float | None
+    sure: Both | None
     off_ml: float
     drops_per_ml: float
     planned_ml: float
@@ -67,6 +70,11 @@ class Column:
     def settings(self) -> Percolate:
         found: Percolate = kind_of("percolate").read(self.stage.settings)
         return found
+
+    @property
+    def u(self) -> float | None:
+        """Standard uncertainty of the strength, % vol."""
+        return self.sure[1].u if self.sure is not None else None
 
     def with_more(self, ml: float, abv: float) -> Blend:
         """The liquid in the column once `ml` mL of `abv` are on it."""
@@ -104,7 +112,8 @@ class Column:
         if self.off_ml:
             return {}
         whole = with_plant_water(self.put_on_ml, self.menstruum_abv, self.herb_g, self.moisture)
-        return whole.figures()
+        ml, abv = self.sure or (None, None)
+        return {name: with_u(one, {"ml": ml, "abv": abv}.get(name)) for name, one in whole.figures().items()}
 
 
 def column_of(batch: Batch) -> Column | None:
@@ -142,7 +151,7 @@ def column_of(batch: Batch) -> Column | None:
         menstruum_abv=on.abv,
         liquid_ml=liquid[0],
         abv=liquid[1],
-        u=data.get("u"),
+        sure=_sure(data, acts, *liquid),
         off_ml=off_ml,
         drops_per_ml=_drops_per_ml(acts, settings),
         planned_ml=planned,
@@ -153,6 +162,12 @@ def column_of(batch: Batch) -> Column | None:
         read=_last_read(acts),
         began=began,
     )
+
+
+def _sure(data: Mapping[str, Any], acts: list[StageAct], ml: float, abv: float) -> Both | None:
+    """How sure the folded values are: every pour and every fraction has its own error."""
+    found = sure_of(data, [act for act in acts if act.act in FOLDED])
+    return scaled_to(found, ml, abv) if found is not None else None
 
 
 def next_acts(stage: Stage) -> tuple[str, ...]:

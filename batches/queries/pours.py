@@ -5,6 +5,7 @@ from __future__ import annotations
 from batches.calc.alcohol import grams
 from batches.calc.errors import OutOfRange
 from batches.calc.extraction import Pressing
+from batches.calc.instruments import Instruments
 from batches.calc.sure import held_back, with_all
 from batches.calc.uncertain import Known
 from batches.models import Reading, Stage
@@ -33,6 +34,12 @@ def pressed_u(stage: Stage, ml: float, abv: float) -> float:
     return amount_u(ml, grams(ml, abv), abv, in_use(), by_weight=by_weight)
 
 
+def _moisture_u(jar: Jar, tools: Instruments) -> float:
+    """As kept at charging; of a jar found on the shelf, as goods of its kind usually are."""
+    kept = jar.moisture_u
+    return kept if kept is not None else tools.moisture_u(jar.moisture, measured=False)
+
+
 def _weighed(typed: str) -> bool:
     unit = typed.partition(" ")[2]
     return unit in UNITS and UNITS[unit].dimension == "mass"
@@ -49,7 +56,7 @@ def held_figures(stage: Stage, jar: Jar, held: Pressing) -> dict[str, Figure]:
             jar_ml=ml,
             abv=abv,
             herb=Known(held.herb_g, tools.weight_u(held.herb_g)),
-            moisture=Known(held.moisture, tools.moisture_u(held.moisture, measured=False)),
+            moisture=Known(held.moisture, _moisture_u(jar, tools)),
             pressed=Known(held.pressed_ml, pressed_u(stage, held.pressed_ml, held.jar_abv)),
         )
     except OutOfRange:
