@@ -14,7 +14,7 @@ series    open_series(key, act, title, rule, starts_at, at, place="", walk=0, ur
               makes sure that the series stands like this; rule may be the dataclass or its JSON document.
               Calling it again changes nothing; another rule plans the open rows ahead again; a closed
               series opens again with the rows it had.
-          close_series(key, at), move_place(was, place, walk)
+          close_series(key, at), open_again(key, at), move_place(was, place, walk)
           plan_ahead(at), replan_all(at): the sweep calls the first; it also notices a changed zone, opening
               time or closed day by itself.
 settle    mark_done(by, at, due=pk or key="...", reason="") -> pk or None; mark_all_done(dues, by, at)
@@ -24,6 +24,7 @@ queries   board(at) -> Board: all of it in one query
           due_now(at), due_for(keys, at), coming_for(keys, at), next_for(keys, at), next_due(key, at),
           due_by(until, at) -> DueItem
           missed_count(key, at), said_since(since) -> Said, todays_digest(person, at)
+ahead     running(prefix, at) -> Running, windows(act, at) -> WindowOf
 sweep     sweep(at): plan, write the day's digests and what fell due, send. Called each minute, by any number
           of workers.
 digest, telling, ways, words, services, seal: from a due to a message on somebody's telephone

@@ -80,6 +80,15 @@ def close_series(*, key: str, at: datetime) -> None:
     series.save(update_fields=["closed_at", "planned_to", "plan_next_at"])
 
 
+@transaction.atomic
+def open_again(*, key: str, at: datetime) -> None:
+    """A closed series stands as before, with the rows it had. One that was never opened is left alone."""
+    row = Series.objects.filter(key=key).first()
+    if row is not None:
+        names = ("act", "title", "rule", "starts_at", "ends_at", "place", "walk", "url")
+        open_series(key=key, at=at, **{name: getattr(row, name) for name in names})
+
+
 def running(keys: Iterable[str]) -> set[str]:
     """Those of `keys` whose series stands and was not closed."""
     return set(Series.objects.filter(key__in=list(keys), closed_at=None).values_list("key", flat=True))
