@@ -29,7 +29,7 @@ FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
 WATCHED = {
     "macerate": ("shake", "top-up", "press"),
     "percolate": ("pack", "open", "drip"),
-    "decoct": ("watch",),
+    "decoct": ("watch", "strain"),
     "infuse": ("draw", "warm"),
     "filter": ("filter",),
     "settle": ("settle",),

@@ -59,7 +59,8 @@ def _named(part: Part, *, first: bool) -> Part:
 
 
 def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
-    known = {"shake", "check", "press", "watch", "settle", "bottle"}
+    known = {"shake", "check", "press", "watch", "strain", "settle", "bottle"}
+    strain = [item for item in shelf.due if item.act == "strain"]
     shake = [item for item in shelf.due if item.act == "shake"]
     check = [item for item in shelf.due if item.act == "check"]
     settle = [item for item in shelf.due if item.act == "settle"]
@@ -69,6 +70,7 @@ def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
         _part(shake, "jar to shake", "jars to shake", "shake"),
         _part(check, "jar to look at", "jars to look at", "check"),
         _press(shelf, at, zone),
+        _part(strain, "pot to strain", "pots to strain", "strain"),
         _part(settle, "jar to decant", "jars to decant", "settle"),
         _part(bottle, "batch to bottle", "batches to bottle", "bottle"),
         _part(rest, "other thing due", "other things due", ""),

@@ -44,7 +44,15 @@ def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
         begins_with=("set_pot", "resume"),
         rests_after=("pause",),
     )
-    return (watch,)
+    strain = SeriesPlan(
+        "strain",
+        "strain",
+        f"{facts.title}: time to strain the pot?",
+        {"kind": "after", "hours": settings.hours},
+        done_by=("strained",),
+        begins_with=("set_pot",),
+    )
+    return watch, strain
 
 
 def cautions(settings: Decoct, facts: StageFacts) -> tuple[Caution, ...]:
