@@ -24,6 +24,11 @@ def batch_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> by
     return _made("batches/sheet_batch.html", context, paper, title)
 
 
+def round_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> bytes:
+    """A walk: a box to tick for all that is due and all that comes by tomorrow's end."""
+    return _made("batches/sheet_round.html", context, paper, title)
+
+
 def _made(template: str, context: Mapping[str, Any], paper: str, title: str) -> bytes:
     html = render_to_string(template, {**context, "title": title, "blanks": range(BLANKS)})
     css = render_to_string("batches/sheet.css", {"paper": paper, "faces": FACES.values()})

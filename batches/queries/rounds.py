@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from batches.models import Occupancy, Stage
+from batches.queries.vessels import tag_order
 from workshop.reminders.queries import DueItem, Said, due_by, due_now, said_since
 
 NOWHERE = "Without a vessel"
+ALL = 60  # as many things are shown together; more than that stop by stop
 # The order of one walk at a place, and the words over each act.
 ACTS = {
     "watch": "Read the pot",
@@ -74,6 +76,11 @@ class RoundItem:
         return f"{self.due.pk}:tick" if self.due.act in BY_THE_SHELF else ""
 
     @property
+    def paper(self) -> str:
+        """What is sent for it when it was ticked on paper; "" where figures go with it."""
+        return self.tick or ("" if self.stage is not None else f"{self.due.pk}:tick")
+
+    @property
     def must(self) -> bool:
         return self.due.must
 
@@ -97,6 +104,14 @@ class RoundPlace:
 
     name: str
     acts: Sequence[RoundAct]
+
+    @property
+    def due(self) -> int:
+        return sum(len(act.items) for act in self.acts)
+
+    @property
+    def late(self) -> int:
+        return sum(1 for act in self.acts for item in act.items if item.due.late)
 
     @property
     def ticks(self) -> list[str]:
@@ -132,6 +147,14 @@ class Rounds:
     late: int
     missed: int
     coming: Sequence[ComingDay]
+
+
+def in_hand(found: Rounds, asked: str) -> tuple[Sequence[RoundPlace], bool]:
+    """The stops that are shown whole, and whether there are more: beyond some sixty things one at a time."""
+    if found.count <= ALL:
+        return found.places, False
+    named = [stop for stop in found.places if stop.name == asked]
+    return [*named, *found.places][:1], True
 
 
 def rounds(*, at: datetime, zone: ZoneInfo) -> Rounds:
@@ -190,21 +213,24 @@ def stage_id(key: str) -> int | None:
 def _items(due: Sequence[DueItem]) -> list[RoundItem]:
     ids = [pk for item in due if (pk := stage_id(item.key)) is not None]
     stages = Stage.objects.select_related("batch").in_bulk(ids)
-    seats = Occupancy.objects.filter(stage__batch__stages__in=ids, during__endswith__isnull=True)
-    tags: dict[tuple[str, int], list[str]] = {}
-    rows = seats.values_list("stage", "stage__batch", "vessel__tag").order_by("vessel__tag").distinct()
-    for stage, batch, tag in rows:
-        tags.setdefault(("stage", stage), []).append(tag)
-        tags.setdefault(("batch", batch), []).append(tag)
+    tags = tags_of(stages)
     return [_item(item, stages.get(stage_id(item.key) or 0), tags) for item in due]
 
 
-def _item(due: DueItem, stage: Stage | None, tags: dict[tuple[str, int], list[str]]) -> RoundItem:
-    """With the vessels of the step itself; where it has none, all of its batch."""
-    if stage is None:
-        return RoundItem(due, None, "")
-    own = tags.get(("stage", stage.pk)) or tags.get(("batch", stage.batch_id), [])
-    return RoundItem(due, stage, ", ".join(own))
+def tags_of(stages: Mapping[int, Stage]) -> dict[int, list[str]]:
+    """The vessels of each step; where it has none, all of its batch."""
+    seats = Occupancy.objects.filter(stage__batch__stages__in=list(stages), during__endswith__isnull=True)
+    own: dict[int, list[str]] = {}
+    of_batch: dict[int, list[str]] = {}
+    for stage, batch, tag in seats.values_list("stage", "stage__batch", "vessel__tag").distinct():
+        own.setdefault(stage, []).append(tag)
+        of_batch.setdefault(batch, []).append(tag)
+    found = {pk: own.get(pk) or of_batch.get(stage.batch_id, []) for pk, stage in stages.items()}
+    return {pk: sorted(set(tags), key=tag_order) for pk, tags in found.items()}
+
+
+def _item(due: DueItem, stage: Stage | None, tags: Mapping[int, Sequence[str]]) -> RoundItem:
+    return RoundItem(due, stage, ", ".join(tags[stage.pk]) if stage else "")
 
 
 def _places(items: Sequence[RoundItem]) -> list[RoundPlace]:

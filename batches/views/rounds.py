@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
@@ -12,8 +13,8 @@ from django.urls import reverse
 from batches.actions import rounds as actions
 from batches.forms.rounds import UNTIL, BackForm, DueForm, ShakenForm, WalkedForm
 from batches.models import StageAct
+from batches.queries.rounds import in_hand, said_today
 from batches.queries.rounds import rounds as due_rounds
-from batches.queries.rounds import said_today
 from batches.queries.shelf_sentence import counted
 from batches.queries.shelf_words import day_words
 from inventory.queries.waiting import waiting_lots
@@ -33,22 +34,38 @@ def _page(request: HttpRequest, form: ActForm | None = None) -> HttpResponse:
     """The page; after a refusal with its sentence on top."""
     at, workshop = clock.now(), request.the_workshop  # type: ignore[attr-defined]
     found = due_rounds(at=at, zone=workshop.tz)
-    decides = request.user.may(rights.DECIDE)  # type: ignore[union-attr]
+    stops, more = in_hand(found, request.GET.get("stop", ""))
+    here = f"?{urlencode({'stop': stops[0].name})}" if more else ""
     context = {
         "rounds": found,
+        "stops": stops,
+        "strip": [(stop, stop is stops[0]) for stop in found.places] if more else (),
+        "here": here,
+        "back": reverse("batches:rounds") + here,
+        "later": request.GET.get("later", ""),
         "how_many": counted(found.count).capitalize(),
         "missed": counted(found.missed).capitalize(),
-        "zone": workshop.tz,
         "at": at,
         "form": form,
-        "fresh_key": fresh_key,
+        "key": fresh_key(),  # of the page; each form adds what it is about
         "until": UNTIL,
-        "waiting": waiting_lots() if decides else (),
         "said": said_today(at=at, zone=workshop.tz),
-        "shows_digest": workshop.is_demo,
-        "digest": todays_digest(person=request.user, at=at) if workshop.is_demo else None,  # type: ignore[arg-type]
     }
+    context |= _of_person(request, at)
     return render(request, "batches/rounds.html", context, status=409 if form and form.errors else 200)
+
+
+def _of_person(request: HttpRequest, at: datetime) -> dict[str, Any]:
+    """What only some may do, and in a demo the day's digest."""
+    person: Any = request.user
+    workshop = request.the_workshop  # type: ignore[attr-defined]
+    return {
+        "zone": workshop.tz,
+        "waiting": waiting_lots() if person.may(rights.DECIDE) else (),
+        "may_plan": person.may(rights.PLAN),
+        "shows_digest": workshop.is_demo,
+        "digest": todays_digest(person=person, at=at) if workshop.is_demo else None,
+    }
 
 
 @door(rights.BENCH, "POST")
@@ -59,7 +76,7 @@ def rounds_shake(request: HttpRequest) -> HttpResponse:
         done = actions.shake_all(stages=form.cleaned_data["stages"], by=request.user, at=at)  # type: ignore[arg-type]
         number = len(done)
         one, many = f"{done[0].stage.batch}: shaken.", f"{counted(number).capitalize()} jars shaken."
-        return _done(one if number == 1 else many, done)
+        return to_the_round(one if number == 1 else many, done, [], stop=_stop(request))
 
     return act(request, form, name="rounds.shake", do=shake) or _page(request, form)
 
@@ -73,8 +90,11 @@ def rounds_all(request: HttpRequest) -> HttpResponse:
         reason = form.cleaned_data["reason"]
         done = actions.do_all(jars=form.jars, dues=form.dues, by=request.user, at=at, reason=reason)  # type: ignore[arg-type]
         number = len(done) + len(form.dues)
-        return _done(
-            f"{counted(number).capitalize()} thing{'s' if number > 1 else ''} done.", done, form.dues
+        return to_the_round(
+            f"{counted(number).capitalize()} thing{'s' if number > 1 else ''} done.",
+            done,
+            form.dues,
+            stop=_stop(request),
         )
 
     return act(request, form, name="rounds.all", do=walked) or _page(request, form)
@@ -92,11 +112,11 @@ def rounds_settle(request: HttpRequest) -> HttpResponse:
         if until is not None:
             actions.put_off(until=until, **facts)
             when = f"{day_words(until, at, workshop.tz)}, {until.astimezone(workshop.tz):%H:%M}"
-            return Done(reverse("batches:rounds"), f"Put off until {when}.", _undo(due=answer["due"]))
+            return Done(_round(_stop(request)), f"Put off until {when}.", _undo(due=answer["due"]))
         done = answer["what"] == "done"
         (actions.tick_off if done else actions.leave_for_now)(**facts)
         said = "Done." if done else "Left for now."
-        return Done(reverse("batches:rounds"), said, _undo(due=answer["due"]))
+        return Done(_round(_stop(request)), said, _undo(due=answer["due"]))
 
     return act(request, form, name="rounds.settle", do=settle) or _page(request, form)
 
@@ -118,10 +138,18 @@ def rounds_undo(request: HttpRequest) -> HttpResponse:
     return act(request, form, name="rounds.undo", do=back) or _page(request, form)
 
 
-def _done(said: str, acts: list[StageAct], dues: list[int] | None = None) -> Done:
+def to_the_round(said: str, acts: list[StageAct], dues: list[int], *, stop: str = "") -> Done:
     """Back to the round, with the way to take it all back."""
-    what = {"acts": ",".join(str(act.pk) for act in acts), "dues": ",".join(str(due) for due in dues or ())}
-    return Done(reverse("batches:rounds"), said, _undo(**{name: ids for name, ids in what.items() if ids}))
+    what = {"acts": ",".join(str(act.pk) for act in acts), "dues": ",".join(str(due) for due in dues)}
+    return Done(_round(stop), said, _undo(**{name: ids for name, ids in what.items() if ids}))
+
+
+def _stop(request: HttpRequest) -> str:
+    return request.GET.get("stop", "")[:60]
+
+
+def _round(stop: str) -> str:
+    return reverse("batches:rounds") + (f"?{urlencode({'stop': stop})}" if stop else "")
 
 
 def _undo(**what: object) -> str:

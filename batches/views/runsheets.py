@@ -43,8 +43,8 @@ def plan_sheet(request: HttpRequest, pk: int) -> HttpResponse:
         return refused_page(request, " ".join(answer.stops) or "Say how much herb or how many bottles.")
     context = _of_plan(version, answer, float(shop.strength_floor))
     title = f"Run sheet: {version.formula}, version {version.number}"
-    made = papers.plan_sheet_pdf(context=context, paper=_paper(shop), title=title)
-    return _pdf(made, f"formula-{version.formula_id}-{version.number}.pdf")
+    made = papers.plan_sheet_pdf(context=context, paper=paper_of(shop), title=title)
+    return as_pdf(made, f"formula-{version.formula_id}-{version.number}.pdf")
 
 
 def _of_plan(version: FormulaVersion, answer: Answer, floor: float) -> dict[str, Any]:
@@ -72,8 +72,8 @@ def batch_sheet(request: HttpRequest, number: int) -> HttpResponse:
         raise Http404("There is no batch with this number.")
     shop = Workshop.objects.get()
     context = _of_batch(batch, shop)
-    made = papers.batch_sheet_pdf(context=context, paper=_paper(shop), title=f"Run sheet: {batch}")
-    return _pdf(made, f"batch-{batch.number}.pdf")
+    made = papers.batch_sheet_pdf(context=context, paper=paper_of(shop), title=f"Run sheet: {batch}")
+    return as_pdf(made, f"batch-{batch.number}.pdf")
 
 
 def _of_batch(batch: Batch, shop: Workshop) -> dict[str, Any]:
@@ -105,11 +105,13 @@ def _once(*said: tuple[Caution, ...]) -> list[Caution]:
     return list(dict.fromkeys(chain(*said)))
 
 
-def _paper(shop: Workshop) -> str:
+def paper_of(shop: Workshop) -> str:
+    """The paper that its printer holds."""
     return "Letter" if shop.units == Workshop.Units.US else "A4"
 
 
-def _pdf(content: bytes, name: str) -> HttpResponse:
+def as_pdf(content: bytes, name: str) -> HttpResponse:
+    """A paper, shown as a page of its own."""
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{name}"'
     return response

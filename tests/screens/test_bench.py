@@ -176,8 +176,9 @@ def test_nothing_chosen_is_refused_in_words(maker: Client, now: datetime) -> Non
 def test_not_this_time_is_said_and_can_be_taken_back(maker: Client, now: datetime) -> None:
     a_due_jar(now)
     page = page_of(maker.get(reverse("batches:rounds")))
-    due = re.search(r'name="due" value="(\d+)"', page)
+    due = re.search(r"\?later=(\d+)#later", page)
     assert due is not None
+    assert "Leave it for now" in page_of(maker.get(f"{reverse('batches:rounds')}?later={due[1]}"))
     sent = {"once_key": fresh_key(), "due": due[1], "what": "skip", "reason": "too cold"}
     answer = page_of(maker.post(reverse("batches:rounds-settle"), sent, follow=True))
     assert "Left for now." in answer and "Nothing is due" in answer

@@ -84,7 +84,7 @@ def test_what_is_no_tick_writes_nothing(done: list[str], maker: Client, now: dat
 
 
 def a_due(page: str) -> str:
-    found = re.search(r'name="due" value="(\d+)"', page)
+    found = re.search(r"\?later=(\d+)#later", page)
     assert found is not None
     return found[1]
 
