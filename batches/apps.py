@@ -5,8 +5,11 @@ class BatchesConfig(AppConfig):
     name = "batches"
 
     def ready(self) -> None:
-        """The setup page offers the demo workshop, which only the top floor can build."""
+        """What the ground floor cannot know: the demo workshop, and how the acts are called."""
         from batches.management.demo import build_demo
+        from batches.queries.rounds import ACTS
         from workshop.people import setup
+        from workshop.reminders.acts import name_acts
 
         setup.demo_builder = build_demo
+        name_acts(ACTS)

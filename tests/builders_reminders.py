@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from tests.builders import NOON
-from workshop.reminders.models import Due, Series
+from workshop.people.models import Person
+from workshop.reminders import settling
+from workshop.reminders.models import Channel, Closure, Due, Message, Series
 from workshop.reminders.rules import Daily, Rule
 from workshop.reminders.series import open_series
 
@@ -29,3 +31,29 @@ def a_series(key: str = SHAKE, rule: Rule | None = None, at: datetime = NOON, **
 def states(key: str = SHAKE) -> list[str]:
     """The states of a series' rows, oldest slot first."""
     return list(Due.objects.filter(series__key=key).order_by("slot").values_list("state", flat=True))
+
+
+ADDRESS = "ntfys://push.owlpenny.example/the-owner-s-own-topic"
+
+
+def a_service(person: Person, address: str = ADDRESS, when: str = "due", at: datetime = NOON) -> Channel:
+    """A telephone that a service reaches."""
+    return settling.add_channel(name="My phone", address=address, when=when, by=person, at=at)
+
+
+def a_failed_message(person: Person, at: datetime = NOON) -> Message:
+    """A test that the service has refused."""
+    message = settling.test_channel(channel=a_service(person, at=at).pk, by=person, at=at)
+    Message.objects.filter(pk=message.pk).update(error="401 unauthorised", attempts=1)
+    return message
+
+
+def a_closure(person: Person) -> Closure:
+    """Closed between the years."""
+    days = {"first": date(2030, 12, 24), "last": date(2031, 1, 1)}
+    return settling.close_days(**days, why="Between the years", by=person, at=NOON)
+
+
+def a_feed(person: Person, at: datetime = NOON) -> str:
+    """The token of somebody's calendar."""
+    return settling.renew_feed(by=person, at=at)

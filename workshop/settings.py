@@ -196,6 +196,11 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "plain"},
+        "nowhere": {"class": "logging.NullHandler"},
+    },
+    # What the library says of a service may hold parts of its address; its words are kept with the message.
+    "loggers": {"apprise": {"handlers": ["nowhere"], "propagate": False}},
     "root": {"handlers": ["console"], "level": "WARNING"},
 }

@@ -299,6 +299,7 @@ OFFICE_NAV = [
     ("Labels", "batches:labels", "see"),
     ("Trace", "inventory:trace-start", "see"),
     ("Accounts", "inventory:dispatches", "see"),
+    ("Reminders", "reminders:mine", "plan"),
     ("Staff", "people:staff", "own"),
     ("Workshop", "people:workshop", "own"),
 ]

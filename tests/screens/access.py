@@ -25,6 +25,7 @@ from tests import (
     builders_batches,
     builders_bottling,
     builders_jar,
+    builders_reminders,
     builders_shelf,
     builders_stock,
     builders_trace,
@@ -80,8 +81,39 @@ PEOPLE = [
     Row("people:workshop", rights.OWN, BOTH),
 ]
 
+
+def a_service() -> dict[str, int]:
+    """The owner's; the maker is told that it is somebody else's, or gone."""
+    return {"pk": builders_reminders.a_service(builders.an_owner()).pk}
+
+
+def a_message() -> dict[str, int]:
+    return {"pk": builders_reminders.a_failed_message(builders.an_owner()).pk}
+
+
+def a_closure() -> dict[str, int]:
+    return {"pk": builders_reminders.a_closure(builders.an_owner()).pk}
+
+
+def a_feed() -> dict[str, str]:
+    return {"token": builders_reminders.a_feed(builders.an_owner())}
+
+
 REMINDERS = [
     Row("reminders:digest", rights.SEE, LOOK),
+    Row("reminders:mine", rights.PLAN, BOTH),
+    Row("reminders:service-add", rights.PLAN, BOTH),
+    Row("reminders:service", rights.PLAN, BOTH, kwargs=a_service),
+    Row("reminders:service-test", rights.PLAN, PRESS, kwargs=a_service),
+    Row("reminders:service-remove", rights.PLAN, PRESS, kwargs=a_service),
+    Row("reminders:feed-renew", rights.PLAN, PRESS),
+    Row("reminders:feed-end", rights.PLAN, PRESS),
+    Row("reminders:sent", rights.OWN, LOOK),
+    Row("reminders:retry", rights.OWN, PRESS, kwargs=a_message),
+    Row("reminders:house", rights.OWN, BOTH),
+    Row("reminders:close", rights.OWN, PRESS),
+    Row("reminders:reopen", rights.OWN, PRESS, kwargs=a_closure),
+    Row("reminders:calendar", ANYBODY, LOOK, kwargs=a_feed),
 ]
 
 OFFLINE = [

@@ -141,7 +141,7 @@ class PreferencesForm(ActForm):
         coerce=lambda chosen: "" if chosen == AS_THE_WORKSHOP else chosen,
     )
     email = forms.EmailField(label="E-mail", required=False)
-    wants_digest = forms.BooleanField(label="Send me the morning's list by e-mail", required=False)
+    wants_digest = forms.BooleanField(label="Send me reminders by e-mail", required=False)
 
 
 class PasswordForm(ActForm, NewPassword):

@@ -27,6 +27,7 @@ class Rule:
 # name must not be able to keep its owner out for a working day.
 PERSON = Rule(5, timedelta(seconds=30), timedelta(minutes=15), timedelta(hours=1))
 EVERYBODY = Rule(100, timedelta(seconds=30), timedelta(seconds=60), timedelta(minutes=10))
+CALENDAR = Rule(20, timedelta(seconds=30), timedelta(minutes=1), timedelta(minutes=10))
 CODE = Rule(5, timedelta(seconds=30), timedelta(minutes=15), timedelta(hours=1))
 
 
@@ -50,6 +51,19 @@ def claim(*, key: str, rule: Rule, at: datetime) -> None:
     over = row.misses - rule.free
     row.closed_until = at + min(rule.first * 2 ** min(over, 12), rule.longest) if over >= 0 else None
     row.save()
+
+
+def is_closed(*, key: str, at: datetime) -> bool:
+    """Whether the door is closed just now; counts nothing. For what must not write when all is well."""
+    return Throttle.objects.filter(pk=key, closed_until__gt=at).exists()
+
+
+def count(*, key: str, rule: Rule, at: datetime) -> None:
+    """Count a guess that missed. A secret of 128 random bits may be looked at before it is counted."""
+    try:
+        claim(key=key, rule=rule, at=at)
+    except TooMany:
+        return
 
 
 def forgive(*, key: str) -> None:

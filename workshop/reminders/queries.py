@@ -197,6 +197,20 @@ def todays_digest(*, person: Person, at: datetime) -> Digest | None:
     return Digest(row.subject, row.body, row.made_at, row.sent_at, not row.to) if row else None
 
 
+def lately(*, since: datetime) -> list[Message]:
+    """What went out, or was to, latest first; at most 200."""
+    rows = Message.objects.filter(made_at__gte=since).select_related("person", "channel")
+    return list(rows.order_by("-pk")[:200])
+
+
+def failing(*, since: datetime) -> list[Message]:
+    """Those that a service or the mail server refused and that still wait, or were given up."""
+    rows = Message.objects.filter(made_at__gte=since, sent_at=None, attempts__gt=0).exclude(error="")
+    overtaken = rows.filter(dropped_at__isnull=False).exclude(error__startswith="Given up")
+    found = rows.exclude(pk__in=overtaken.values("pk")).select_related("person", "channel")
+    return list(found.order_by("-pk")[:100])
+
+
 # Of each series the latest slot up to a moment, with a count of its repeats, and the first one after it.
 READ = """
 SELECT DISTINCT ON (d.series_id, d.ahead)

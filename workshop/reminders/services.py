@@ -53,7 +53,7 @@ def read_address(typed: str) -> Service:
     address = typed.strip()
     _check_words(address)
     plugin = _plugin(address)
-    if plugin is None:
+    if plugin is None or [] in (getattr(plugin, "targets", None), getattr(plugin, "topics", None)):
         raise Refused(
             "This cannot be read as a service's address, or its own parser finds a part missing. "
             "Write it as service://..., such as ntfys://ntfy.example.org/your-topic.",

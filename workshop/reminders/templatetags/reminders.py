@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django import template
+from django.utils.timezone import localtime
 
 from workshop import clock, heartbeat
+from workshop.reminders.models import Message
 from workshop.reminders.queries import DueItem
+
+GIVEN_UP = "Given up after a day"
 
 register = template.Library()
 WINDOW = {"opens": "from today on", "target": "planned for now", "closes": "last day"}
@@ -30,6 +35,36 @@ def due_words(item: DueItem, zone: ZoneInfo) -> str:
 def due_line(item: DueItem, zone: ZoneInfo) -> str:
     """A due as one line of text."""
     return f"{item.title} ({due_words(item, zone)})"
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """What became of a message: a word, its shape, why, and whether trying again makes sense."""
+
+    word: str
+    state: str
+    why: str = ""
+    may_retry: bool = False
+
+
+@register.filter
+def fate(message: Message) -> Fate:
+    """Times are local ones: the page is shown in the workshop's zone."""
+    if message.sent_at is not None:
+        return Fate(f"sent {_when(message.sent_at)}", "done")
+    if not message.to:
+        return Fate(f"shown here {_when(message.made_at)}", "held")
+    if message.dropped_at is not None:
+        given_up = message.error.startswith(GIVEN_UP)
+        return Fate("given up" if given_up else "not sent", "late", message.error, given_up)
+    if message.error:
+        return Fate(f"tried again {_when(message.try_at)}", "late", message.error, True)
+    return Fate("on its way", "due")
+
+
+def _when(moment: datetime) -> str:
+    local = localtime(moment)
+    return f"{local.day} {local:%B}, {local:%H:%M}"
 
 
 @register.inclusion_tag("reminders/_silence.html", takes_context=True)
