@@ -87,7 +87,14 @@ def adjusted(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | 
     caption = f"Adjusted: {show(held.on_hand, 'g', 0)} as it should be"
     if not last:
         return logbook.log(
-            stage=stage, act="adjusted", caption=caption, by=by, at=when, recorded_at=at, moves=moves
+            stage=stage,
+            act="adjusted",
+            caption=caption,
+            by=by,
+            at=when,
+            recorded_at=at,
+            data={"ml": now.ml},
+            moves=moves,
         )
     logbook.set_batch_state(batch, Batch.State.DONE, moves=moves)
     bulk = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.BULK, by=by, at=when)
@@ -105,7 +112,7 @@ def adjusted(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | 
         by=by,
         when=when,
         at=at,
-        data={"lot": bulk.code},
+        data={"lot": bulk.code, "ml": now.ml},
         moves=moves,
     )
 

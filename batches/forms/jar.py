@@ -11,6 +11,7 @@ from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.batch import lot_in_role
+from batches.queries.charging import made_up_with_glycerol
 from batches.queries.deviations import herb_rule
 from batches.queries.liquids import MENSTRUA
 from batches.queries.rinsing import marc_holds
@@ -59,7 +60,7 @@ class LotChoice(forms.ModelChoiceField):
 
 
 class MakeUpForm(StageForm):
-    """Spirit and water for the menstruum."""
+    """Spirit and water for the menstruum; glycerol and water where the formula says so."""
 
     spirit_lot = LotChoice(label="Spirit")
     spirit = QuantityField(label="Spirit poured", units=LIQUID)
@@ -67,8 +68,13 @@ class MakeUpForm(StageForm):
     celsius = warmth()
 
     def prepare(self) -> None:
-        self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
-        plan_to_make_up(self, self.stage.batch.plan)
+        glycerol = made_up_with_glycerol(self.stage.batch)
+        kinds = [Material.Kind.GLYCEROL] if glycerol else SPIRITS
+        self.fields["spirit_lot"].offer(stock.offers(*kinds))
+        if glycerol:
+            self.fields["spirit_lot"].label = "Glycerol"
+            self.fields["spirit"].label = "Glycerol poured"
+        plan_to_make_up(self, self.stage.batch.plan, base="glycerol" if glycerol else "spirit")
 
 
 class ChargeForm(StageForm):
@@ -141,6 +147,7 @@ class TopUpForm(StageForm):
         own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             found.insert(0, stock.Offer(own.lot, own.on_hand))
+            self.fields["lot"].initial = own.lot.pk
         self.fields["lot"].offer(found)
 
 

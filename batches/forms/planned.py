@@ -15,14 +15,14 @@ from batches.forms.numbers import typed
 from workshop.measures import measures
 
 
-def plan_to_make_up(form: forms.Form, plan: Mapping[str, Any]) -> None:
-    """Spirit and water of an approved plan, for the making-up form."""
+def plan_to_make_up(form: forms.Form, plan: Mapping[str, Any], *, base: str) -> None:
+    """Spirit (or what `base` says instead) and water of an approved plan, for the making-up form."""
     results = plan.get("results", {})
-    if "spirit_ml" not in results or "water_ml" not in results:
-        return
-    form.fields["spirit_lot"].initial = plan.get("spirit_lot")
-    for name in ("spirit", "water"):
-        form.fields[name].help_text = f"Planned: {_both(results, name)}."
+    lots = {row["role"]: row["lot"] for row in plan.get("lots", [])}
+    form.fields["spirit_lot"].initial = plan.get("spirit_lot") if base == "spirit" else lots.get(base)
+    for name, planned in (("spirit", base), ("water", "water")):
+        if f"{planned}_ml" in results and f"{planned}_g" in results:
+            form.fields[name].help_text = f"Planned: {_both(results, planned)}."
 
 
 def plan_to_charge(form: forms.Form, plan: Mapping[str, Any], *, quick: bool) -> None:

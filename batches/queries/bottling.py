@@ -12,6 +12,7 @@ from batches.calc.alcohol import density_from_abv
 from batches.calc.best_before import add_months
 from batches.calc.fill import FillPlan, fill_plan
 from batches.models import Batch, BatchLot, BottlingRun, Stage
+from batches.queries.batch import HeldLot, held_lots
 from batches.queries.stock import Offer, sums_of
 from batches.stages import kind_of
 from inventory.calc.days import day_of
@@ -65,6 +66,13 @@ def bulk_offers(batch: Batch | None = None) -> list[Offer]:
     found = [Offer(lot, sums[lot.pk]) for lot in lots if sums.get(lot.pk, 0) > 0]
     ref = str(batch.pk) if batch else ""
     return sorted(found, key=lambda offer: (offer.lot.serves_ref != ref, offer.lot.pk))
+
+
+def own_bulk(batch: Batch) -> HeldLot | None:
+    """The latest liquid of the batch that stands ready for its bottles; None when there is none."""
+    offered = {offer.lot.pk for offer in bulk_offers(batch)}
+    held = [row for row in held_lots(batch) if row.lot.pk in offered and row.on_hand > 0]
+    return held[-1] if held else None
 
 
 def all_bulk() -> list[Shelf]:

@@ -13,6 +13,7 @@ from batches.calc.composition import OIL, Composition, of_spirit, of_volume
 from batches.calc.instruments import USUAL, Instruments
 from batches.calc.mixing import with_plant_water
 from batches.calc.uncertain import Uncertain, of_one
+from batches.models import Batch, FormulaPart
 from batches.queries.instruments import in_use, moisture_known, strength_u, weighed
 from batches.queries.jar import Jar
 from batches.queries.jar_sure import Both, charged_sure, kept, kept_of_pour, scaled_to, u_after
@@ -20,6 +21,17 @@ from batches.queries.liquids import Nature, of_shares, strength_of
 from inventory.ledger import Strength
 from inventory.models import Lot
 from workshop.calc.units import Quantity
+
+
+def poured_as_it_is(batch: Batch) -> bool:
+    """Whether the formula's menstruum comes ready: vinegar, oil, pure glycerol, a finished liquid."""
+    return batch.plan.get("menstruum_lot") is not None and batch.plan.get("spirit_lot") is None
+
+
+def made_up_with_glycerol(batch: Batch) -> bool:
+    """Whether the formula makes up its menstruum of glycerol instead of spirit."""
+    parts = {part.role for part in batch.version.parts.all()} if batch.version else set()
+    return FormulaPart.Role.GLYCEROL in parts and FormulaPart.Role.SPIRIT not in parts
 
 
 @dataclass(frozen=True, slots=True)

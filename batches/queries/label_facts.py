@@ -9,12 +9,12 @@ from batches.calc.alcohol import ethanol_g, mass_fraction_from_abv
 from batches.calc.dose import dose
 from batches.calc.extraction import Basis
 from batches.calc.uncertain import COVERAGE
-from batches.labels.facts import ALL, TINCTURE, Ingredient, LabelFacts
+from batches.labels.facts import ALL, STORAGE, STORAGE_NO_SPIRIT, Ingredient, LabelFacts
 from batches.labels.jar import JarLabel
 from batches.models import Batch, BottlingRun, FormulaVersion
-from batches.queries import percolation
-from batches.queries.batch import batch_acts, last_act
+from batches.queries.batch import batch_acts
 from batches.queries.bottling import density_of
+from batches.queries.herb_held import herb_mg_per_ml
 from batches.queries.instruments import in_use, strength
 from batches.queries.jar import CHARGED, Jar, jar_of
 from inventory.calc.days import day_of
@@ -59,6 +59,7 @@ def facts_of(run: BottlingRun) -> LabelFacts:
         dose_ethanol_mg=holds[1],
         ingredients=ingredients(bulk),
         cautions=_cautions(run, version),
+        storage=STORAGE if liquid.abv is None or liquid.abv >= LEAST_ABV else STORAGE_NO_SPIRIT,
         link=square_text(run.finished, workshop),
         trial=batch.trial if batch else False,
         decimal_mark=workshop.decimal_mark,
@@ -73,27 +74,6 @@ def square_text(lot: Lot | None, workshop: Workshop) -> str:
     return f"{address}/l/{lot.code}" if address else lot.code
 
 
-def herb_mg_per_ml(batch: Batch, basis: str) -> float | None:
-    """mg of herb per mL on the named basis; None when the way from the herb is not on record."""
-    combined = last_act(batch, "combined")
-    if combined is not None:
-        name = "herb_all_mg_ml" if basis == ALL else "herb_tincture_mg_ml"
-        return combined.data.get(name)
-    jar = jar_of(batch)
-    if jar is None:
-        return percolation.herb_mg_per_ml(batch, all_herb=basis == ALL)
-    if not jar.herb_g or jar.liquid_ml <= 0:
-        return None
-    pressed = last_act(batch, "pressed")
-    all_mg = jar.herb_g * 1000
-    if pressed is None:
-        return all_mg / jar.liquid_ml
-    tincture_ml = float(pressed.data["tincture_ml"])
-    if basis == TINCTURE:
-        return all_mg / jar.liquid_ml * pressed.data.get("carried_ml", tincture_ml) / tincture_ml
-    return all_mg / tincture_ml
-
-
 def ingredients(bulk: Lot) -> tuple[Ingredient, ...]:
     """Herbs as put in, spirit by the ethanol that is in the bulk, water as what is left.
 
@@ -102,8 +82,9 @@ def ingredients(bulk: Lot) -> tuple[Ingredient, ...]:
     traced = the_trace(bulk)
     sums: dict[Material, Decimal] = {}
     for pk, grams in traced.back.into_g.items():
-        material = traced.lots[pk].material
-        if material.kind not in (*MADE_ON_THE_WAY, *PACKING):
+        lot, material = traced.lots[pk], traced.lots[pk].material
+        bought = material.kind == Material.Kind.BULK and lot.origin != Lot.Origin.MADE
+        if bought or material.kind not in (*MADE_ON_THE_WAY, *PACKING):
             sums[material] = sums.get(material, Decimal(0)) + grams
     made_g = float(traced.back.gained_g)
     spirit_g = _spirit_g(bulk, made_g, [traced.lots[pk] for pk in traced.back.into_g])

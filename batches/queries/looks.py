@@ -27,7 +27,7 @@ def look_make_up(stage: Stage, typed: Typed) -> list[Figure]:
     """With the spirit poured: the water it wants for the formula's strength. With both: what it makes."""
     lot, spirit, water = typed.get("spirit_lot"), typed.get("spirit"), typed.get("water")
     version = stage.batch.version
-    if lot is None or spirit is None or lot.abv is None:
+    if lot is None or spirit is None or lot.abv is None or lot.composition:
         return []
     try:
         poured = measured(spirit, lot.abv, typed.get("celsius"))

@@ -16,7 +16,6 @@ from batches.actions.undo import undo_run
 from batches.forms import bottling as forms
 from batches.models import BottlingRun, Stage
 from batches.queries import bottling as look
-from batches.queries.batch import lot_in_role
 from batches.views.spec import ActSpec
 from inventory.queries.lots import by_code, status_of
 from workshop.people import rights
@@ -58,7 +57,7 @@ ACTS = [
 def bottle_panel(stage: Stage) -> dict[str, Any]:
     """The bulk that waits, its runs, and whether the bottling can end."""
     batch = stage.batch
-    bulk = lot_in_role(batch, "bulk")
+    bulk = look.own_bulk(batch)
     runs = look.runs_of(batch)
     return {
         "bulk": bulk,

@@ -13,6 +13,7 @@ from batches.models import BatchLot, Stage, StageAct
 from batches.queries import batch as look
 from batches.queries import jar as jars
 from batches.queries import looks, pours, rinsing
+from batches.queries.charging import poured_as_it_is
 from batches.stages import kind_of
 from batches.stages.base import StageFacts
 from batches.views.spec import ActSpec
@@ -115,7 +116,10 @@ def prepare_panel(stage: Stage) -> dict[str, Any]:
     if hot is not None:
         return _prepare_hot(hot)
     herb_act = "charge" if dripped is None else "moistened"
-    act = herb_act if own or batch.version is None else "make_up"
+    ready = own is not None or batch.version is None
+    acts = [herb_act, "make_up"] if ready else ["make_up", herb_act]
+    if poured_as_it_is(batch):
+        acts = [herb_act]
     kind = kind_of(stage.kind)
     said = kind.cautions(kind.read(stage.settings), StageFacts(title=batch.title))
     if dripped is not None:
@@ -125,7 +129,8 @@ def prepare_panel(stage: Stage) -> dict[str, Any]:
         said += cone.cautions(cone.read(dripped.settings), facts)
     return {
         "menstruum": own,
-        "next_act": act,
+        "next_act": acts[0],
+        "names": acts,
         "dripped": dripped is not None,
         "plan": batch.plan,
         "cautions": said,
