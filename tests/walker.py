@@ -10,12 +10,16 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from batches.models import Batch, BottlingRun, FormulaVersion, Stage, StageAct
+from batches.models import Batch, BottlingRun, FormulaPart, FormulaVersion, Stage, StageAct
 from inventory.models import Lot
 from tests.builders import NOON, an_owner
+from tests.builders_batches import a_lot, a_vessel
 from tests.screens.hostile import Typed
+from tests.screens.test_preparation_forms import typed
 from workshop import clock
 from workshop.web import fresh_key
+
+ROLE = FormulaPart.Role
 
 
 class Doors(HTMLParser):
@@ -133,3 +137,59 @@ class Walker:
         sent = as_shown(plain(self.client.get(url)))
         answer = self.client.post(url, sent | {name: str(value) for name, value in typed.items()})
         assert answer.status_code == 302, dict(answer.context["form"].errors)
+
+
+def stocked(version: FormulaVersion, *, moisture: float, strengths: tuple[float, ...]) -> list[Lot]:
+    """Released lots of all that the formula names in its order, two jars, a pot and a percolator."""
+    found: list[Lot] = []
+    left = list(strengths)
+    for part in version.parts.all():
+        known = [lot.material_id for lot in found]
+        if not part.material.metered or part.material_id in known:
+            continue
+        facts: dict[str, Any] = {"moisture": moisture} if part.role == ROLE.HERB else {}
+        facts |= {"abv": left.pop(0)} if part.role in (ROLE.SPIRIT, ROLE.LIQUID) else {}
+        few = part.role in (ROLE.HERB, ROLE.BOTTLE, ROLE.CLOSURE)
+        found.append(a_lot(part.material, 500 if few else 9000, **facts))
+    a_vessel("K7", 2000, tare_g=620)
+    a_vessel("K8", 3000, tare_g=820)
+    a_vessel("P1", 8000, form="pot", diameter_cm=24, tare_g=1450)
+    a_vessel("R1", 2000, form="percolator")
+    return found
+
+
+def begun(
+    bench: Walker,
+    key: str,
+    *,
+    moisture: float = 0.1,
+    strengths: tuple[float, ...] = (96.0,),
+    bag: bool = False,
+    **changes: str,
+) -> list[Lot]:
+    """The formula written and approved, its goods there, and 100 g (or the bag) planned."""
+    version = bench.write(key, typed(key, **changes))
+    lots = stocked(version, moisture=moisture, strengths=strengths)
+    bench.plan(version, **({"way": "bag"} if bag else {"way": "grams", "herb_g": "100"}))
+    return lots
+
+
+def planned(batch: Batch, name: str) -> str:
+    """A figure of the approved plan as somebody types it off the page."""
+    found = batch.plan["results"][name]
+    return f"{found['value']:.1f} {found['unit']}"
+
+
+def of_kind(kind: str) -> Lot:
+    return Lot.objects.get(material__kind=kind)
+
+
+def made_up(bench: Walker, base: str = "spirit") -> None:
+    batch = bench.batch
+    bench.do("make_up", spirit=planned(batch, f"{base}_g"), water=planned(batch, "water_g"))
+
+
+def pressed(bench: Walker, off: str) -> None:
+    bench.do("press_now")
+    bench.do("pour", amount=off)
+    bench.do("pressed")

@@ -158,6 +158,65 @@ def resume(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | No
 
 
 @transaction.atomic
+def boil_again(
+    *,
+    stage: Stage,
+    off: Quantity,
+    water: Quantity,
+    by: Person,
+    at: datetime,
+    celsius: Quantity | None = None,
+    happened_at: datetime | None = None,
+) -> StageAct:
+    """A first extract strained `off` (g, or mL read at `celsius`) and fresh `water` on the same marc: it is
+    simmered once more. Both extracts are poured together at the last straining; stock moves then."""
+    stage = logbook.lock_stage(stage)
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
+    pot = _need_pot(stage, when)
+    try:
+        got, fresh = measured(off, 0.0, celsius), measured(water, 0.0)
+    except OutOfRange as reason:
+        raise Refused(str(reason), field="off") from reason
+    most = pot.start_ml + pot.topped_ml - pot.off_ml
+    if not 0 < got.ml <= most:
+        raise Refused(
+            f"Strained off: {show(most, 'mL', 0)} went into this pot and were not strained yet; some of that "
+            "comes off.",
+            field="off",
+        )
+    if fresh.ml <= 0:
+        raise Refused("Fresh water: more than 0.", field="water")
+    rows = [
+        _row(stage, Reading.Kind.STRAINED, got.ml, off, when, at, by),
+        _row(stage, Reading.Kind.TOP_UP, fresh.ml, water, when, at, by),
+    ]
+    return logbook.log(
+        stage=stage,
+        act="boil_again",
+        caption=f"Strained {show(got.ml, 'mL', 0)} off and put {show(fresh.ml, 'mL', 0)} of fresh water on: "
+        "it simmers again",
+        by=by,
+        at=when,
+        recorded_at=at,
+        data={"readings": [row.pk for row in rows], "off_ml": got.ml, "off_g": got.g, "ml": fresh.ml},
+    )
+
+
+def _row(
+    stage: Stage, kind: str, ml: float, typed: Quantity, when: datetime, at: datetime, by: Person
+) -> Reading:
+    return Reading.objects.create(
+        stage=stage,
+        kind=kind,
+        value=ml,
+        typed=f"{typed.value} {typed.unit}",
+        at=when,
+        recorded_at=at,
+        by=by,
+    )
+
+
+@transaction.atomic
 def strained(
     *,
     stage: Stage,
@@ -168,7 +227,8 @@ def strained(
     spent: Quantity | None = None,
     happened_at: datetime | None = None,
 ) -> StageAct:
-    """Strained and squeezed: `extract` (g, or mL read at `celsius`) and the spent marc (g) if weighed.
+    """Strained and squeezed: `extract` (g, or mL read at `celsius`) and the spent marc (g) if weighed. What
+    boils before it gave is poured to it.
 
     What is neither went up as steam; where readings say how much did, the rest is unexplained.
     """
@@ -180,7 +240,9 @@ def strained(
     except OutOfRange as reason:
         raise Refused(str(reason), field="extract") from reason
     water_g = to_stock(standing_acts(stage, "set_pot")[-1].data["water_g"] + pot.topped_ml * STEAM_G_PER_ML)
-    extract_g = to_stock(got.g)
+    before = standing_acts(stage, "boil_again")
+    off_ml = sum(act.data["off_ml"] for act in before)
+    extract_g = to_stock(got.g + sum(act.data["off_g"] for act in before))
     spent_g = to_stock(float(spent.base)) if spent is not None else None
     went_in = marc.on_hand + water_g
     if extract_g <= 0 or extract_g + (spent_g or 0) > went_in:
@@ -204,13 +266,19 @@ def strained(
         Line(extract_g, lot, place, strength=water, sets_strength=True, pure_ml=stays),
         *_losses(went_in - extract_g, spent_g, pot, gone),
     ]
-    data = {"extract": lot.code, "extract_ml": got.ml, "celsius": float(celsius.base) if celsius else None}
+    data = {
+        "extract": lot.code,
+        "extract_ml": got.ml + off_ml,
+        "boils": 1 + len(before),
+        "celsius": float(celsius.base) if celsius else None,
+    }
+    boils = f", with {show(off_ml, 'mL', 0)} of the boil before" if before else ""
     return logbook.post_and_log(
         stage=stage,
         act="strained",
         kind="simmered",
         lines=lines,
-        caption=f"Strained {show(got.ml, 'mL', 0)} of water extract",
+        caption=f"Strained {show(got.ml, 'mL', 0)} of water extract{boils}",
         by=by,
         when=when,
         at=at,

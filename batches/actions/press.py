@@ -20,7 +20,7 @@ from batches.queries.jar import Jar, jar_of
 from batches.queries.jar_sure import kept, scaled_to
 from batches.queries.liquids import strength_of
 from batches.queries.pours import poured_so_far, pressed_u
-from batches.queries.rinsing import CameOff, came_off, rinses_of
+from batches.queries.rinsing import CameOff, came_off, poured_again_pure_ml, rinses_of, standing_again
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss
 from inventory.lotbook import tap_water
@@ -51,8 +51,10 @@ def pour(
     jar = _jar(stage)
     if rinses_of(stage):
         raise Refused(
-            "The marc was rinsed since: what comes off now is the rinse. Undo the rinse to pour on."
+            "The marc was poured on again since: what comes off now is of that. Undo it to log a pour."
         )
+    if standing_again(stage) is not None:
+        raise Refused("A second menstruum stands on the marc: log what is pressed off as that.")
     try:
         liquid = measured(amount, jar.abv, celsius, jar.density)
     except OutOfRange as reason:
@@ -97,6 +99,8 @@ def pressed(
     total_ml = poured_so_far(stage)
     if held is None or total_ml <= 0:
         raise Refused("Log at least one pour before you end the pressing.")
+    if standing_again(stage) is not None:
+        raise Refused("A second menstruum still stands on the marc. Press it off first, or undo its pouring.")
     _held_back(jar, total_ml)  # refuses more than was in the jar
     out = _came_off(stage, jar, total_ml)
     water_g = to_stock(out.water_g)
@@ -112,7 +116,8 @@ def pressed(
         logbook.take_vessel(vessel, _keeps(stage, moves), lot=tincture, at=when, moves=moves)
     place, strength = place_of(held.lot, held.on_hand), _strength(jar, out.abv)
     stands = vessel.place if vessel is not None else place
-    lines = logbook.draw(held.lot, held.on_hand, pure_ml=jar.ethanol_ml)
+    put_in = None if jar.ethanol_ml is None else jar.ethanol_ml + poured_again_pure_ml(stage)
+    lines = logbook.draw(held.lot, held.on_hand, pure_ml=put_in)
     if water_g:
         tap, drawn_at = tap_water(by=by, at=when)
         lines.append(Line(-water_g, tap, drawn_at))
@@ -128,7 +133,9 @@ def pressed(
     )
     apart_g = to_stock(out.apart_g)
     if apart_g:
-        aside = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.RINSE, by=by, at=when)
+        again = any(act.act == "again_off" and not act.data["joins"] for act in rinses_of(stage))
+        role = BatchLot.Role.SECOND if again else BatchLot.Role.RINSE
+        aside = logbook.batch_lot(batch=batch, stage=stage, role=role, by=by, at=when)
         weak, weak_pure = _strength(jar, out.apart_abv), out.apart_ml * out.apart_abv / 100
         lines.append(Line(apart_g, aside, place, strength=weak, sets_strength=True, pure_ml=weak_pure))
     wet = None
@@ -139,8 +146,9 @@ def pressed(
     if rest:
         lines.append(loss("unexplained", rest, None if wet else marc_pure))
     caption = f"Pressed {show(out.tincture_ml, 'mL', 0)} of tincture"
-    if water_g:
-        caption += ", the rinse with it" if not apart_g else ", the rinse apart"
+    if rinses_of(stage):
+        what = "what came off after it" if not water_g else "the rinse"
+        caption += f", {what} {'apart' if apart_g else 'with it'}"
     if out.retained_ml is not None:
         caption += f"; the marc holds back {show(out.retained_ml, 'mL', 0)}"
     data = {

@@ -18,7 +18,10 @@ from workshop.errors import Refused
 from workshop.people.models import Person
 
 # Acts that only write down what was seen, and that the end of their step reckons with.
-READ = ("pour", "rinse", "pot_reading", "topped_to_line", "pause", "resume", "tap_opened")
+READ = (
+    *("pour", "rinse", "again_off", "pot_reading", "topped_to_line", "boil_again", "pause", "resume"),
+    "tap_opened",
+)
 
 
 @transaction.atomic

@@ -1,7 +1,8 @@
-"""A marc that was rinsed, as measured: what it still holds, what came off, what the tincture carries now.
+"""A marc poured on again, as measured: what it still holds, what came off, what the tincture carries now.
 
-Each rinse is taken to mix fully with the liquid in the marc; what comes off is as strong as what stays.
-Volumes are mL at 20 °C by OIML R 22, strengths % vol at 20 °C; dissolved solids are left out.
+Each rinse or second menstruum is taken to mix fully with the liquid in the marc; what comes off is as
+strong as what stays. Volumes are mL at 20 °C by OIML R 22, strengths % vol at 20 °C; dissolved
+solids are left out.
 """
 
 from __future__ import annotations
@@ -16,11 +17,13 @@ from batches.calc.mixing import blend
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """One rinse: `water_ml` onto the marc, `off_ml` off it again; `joins` the tincture, or is kept apart."""
+    """`water_ml` of `abv` % vol onto the marc (0: a rinse with water), `off_ml` off it again; `joins` the
+    tincture, or is kept apart."""
 
     water_ml: float
     off_ml: float
     joins: bool = True
+    abv: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +64,11 @@ def rinsed(*, pressed_ml: float, abv: float, retained_ml: float, pours: Sequence
     held, stands, share, carried, water = retained_ml, abv, 1.0, pressed_ml, 0.0
     joined, apart = [(pressed_ml, abv)], [(0.0, 0.0)]
     for pour in pours:
-        mixed = blend([(held, stands), (pour.water_ml, 0.0)])
+        mixed = blend([(held, stands), (pour.water_ml, pour.abv)])
         if not 0.0 <= pour.off_ml <= mixed.ml:
             raise OutOfRange(
-                f"{pour.off_ml:,.0f} mL cannot come off a marc that held {mixed.ml:,.0f} mL with the rinse."
+                f"{pour.off_ml:,.0f} mL cannot come off a marc that held {mixed.ml:,.0f} mL with what was "
+                "poured on it."
             )
         share *= held / mixed.ml
         held, stands, water = mixed.ml - pour.off_ml, mixed.abv, water + pour.water_ml

@@ -252,6 +252,30 @@ class RinseForm(WeighedForm):
             ].help_text = f"The marc holds {shown}: as much water about halves its ethanol."
 
 
+class AgainForm(TopUpForm):
+    """A second menstruum on the pressed marc."""
+
+    def prepare(self) -> None:
+        super().prepare()
+        self.fields["amount"].label = "Poured on"
+        held = marc_holds(self.stage)
+        if held:
+            self.fields["amount"].help_text = f"The marc holds {measures().shown(held, 'mL', 0)} already."
+
+
+class AgainOffForm(WeighedForm):
+    """What was pressed off it."""
+
+    weighed = "off"
+    off = QuantityField(label="Pressed off again", units=LIQUID, low=0.1)
+    celsius = warmth()
+    apart = forms.BooleanField(
+        label="Keep it apart", required=False, help_text="Left empty, it joins the tincture."
+    )
+
+    field_order = ("once_key", "off", "weighed_in", "celsius", "apart")
+
+
 class PressedForm(StageForm):
     """The end of a pressing."""
 

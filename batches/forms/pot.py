@@ -66,6 +66,18 @@ class TopLineForm(StageForm):
     )
 
 
+class BoilAgainForm(WeighedForm):
+    """A first extract off, fresh water on the same marc."""
+
+    weighed = "off"
+
+    off = QuantityField(label="Strained off", units=LIQUID, low=0.1)
+    celsius = warmth()
+    water = QuantityField(label="Fresh water poured on", units=LIQUID, low=1)
+
+    field_order = ("once_key", "off", "weighed_in", "celsius", "water")
+
+
 class StrainedForm(WeighedForm):
     """The extract off the marc."""
 

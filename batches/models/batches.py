@@ -123,6 +123,7 @@ class BatchLot(models.Model):
         PERCOLATION = "percolation", "Percolation"
         FRACTION = "fraction", "First fraction"
         RINSE = "rinse", "Rinse"
+        SECOND = "second", "Second extract"
         MARC = "marc", "Wet marc"
         POT_HERB = "pot_herb", "Herb for the pot"
         EXTRACT = "extract", "Water extract"

@@ -21,6 +21,7 @@ class Reading(models.Model):
         TEMPERATURE = "temperature", "Temperature"
         POUR = "pour", "Pour"
         TOP_UP = "top_up", "Topped up"
+        STRAINED = "strained", "Strained off"
         STRENGTH = "strength", "Strength"
         DENSITY = "density", "Density"
         PH = "ph", "pH"

@@ -99,7 +99,8 @@ def standing_liquid(batch: Batch) -> Standing | None:
 
 def kept_apart(batch: Batch) -> list[HeldLot]:
     """Liquids of the batch itself that may be poured back: a first fraction, a rinse, menstruum left over."""
-    roles = (BatchLot.Role.FRACTION, BatchLot.Role.RINSE, BatchLot.Role.MENSTRUUM, *ROLES)
+    Role = BatchLot.Role
+    roles = (Role.FRACTION, Role.RINSE, Role.SECOND, Role.MENSTRUUM, *ROLES)
     now = standing_liquid(batch)
     return [
         row

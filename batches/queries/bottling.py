@@ -53,7 +53,7 @@ def bulk_offers(batch: Batch | None = None) -> list[Offer]:
     """
     mine = Q(pk__in=[])
     if batch is not None:
-        roles = [BatchLot.Role.BULK]
+        roles = [BatchLot.Role.BULK, BatchLot.Role.SECOND]
         if not batch.stages.filter(kind="settle").exists():
             roles += [BatchLot.Role.COMBINED, BatchLot.Role.TINCTURE]
         if not batch.stages.filter(kind__in=("settle", "combine")).exists():

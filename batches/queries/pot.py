@@ -41,7 +41,8 @@ SPENT_ML_PER_G = 1.0  # mL a strained and squeezed marc keeps per g dry: common 
 
 @dataclass(frozen=True, slots=True)
 class Pot:
-    """What the pot holds and when it gets where. `rate` is None while it is only a guess."""
+    """What the pot holds and when it gets where. `rate` is None while it is only a guess. `off_ml` was
+    strained off before fresh water went on."""
 
     stage: Stage
     vessel: Vessel | None
@@ -58,6 +59,7 @@ class Pot:
     lost_ml: float | None
     topped_ml: float
     heat_hours: float
+    off_ml: float = 0.0
 
     @property
     def past_ml(self) -> float:
@@ -138,7 +140,8 @@ def fold_pot(
     rate_ml_h = rate.ml_per_h if rate and rate.ml_per_h > 0 else guess
     now_ml = _now(events, rate_ml_h, hours)
     # The spent marc keeps what it holds: the pot is there when extract and marc together are in it.
-    wanted = target.water_ml + dry_g * SPENT_ML_PER_G if target else None
+    off_ml = sum(row.value or 0.0 for row in rows if row.kind == Reading.Kind.STRAINED)
+    wanted = max(0.0, target.water_ml - off_ml) + dry_g * SPENT_ML_PER_G if target else None
     return Pot(
         stage=stage,
         vessel=vessel,
@@ -153,7 +156,8 @@ def fold_pot(
         forecast=_forecast(now_ml, wanted, rate_ml_h),
         paused_at=rests[-1].at if rests and rests[-1].act == "pause" else None,
         lost_ml=_lost(events),
-        topped_ml=sum(event.ml for event in events if isinstance(event, TopUp)),
+        topped_ml=sum(event.ml for event in events if isinstance(event, TopUp) and event.ml > 0),
+        off_ml=off_ml,
         heat_hours=hours,
     )
 
@@ -190,6 +194,8 @@ def _events(
         hours, value = hours_on_heat(start.at, rests, row.at), row.value or 0.0
         if row.kind == Reading.Kind.TOP_UP:
             events.append(TopUp(hours, value))
+        elif row.kind == Reading.Kind.STRAINED:
+            events.append(TopUp(hours, -value))
         elif row.kind == Reading.Kind.VOLUME:
             events.append(PotReading(hours, value))
         elif row.kind == Reading.Kind.LEVEL and area is not None:

@@ -1,4 +1,4 @@
-"""The rinses of a pressing: what was done, and what a cold rinse would do now."""
+"""What was poured on a pressed marc again, rinse or second menstruum, and what a cold rinse would do now."""
 
 from __future__ import annotations
 
@@ -23,8 +23,20 @@ FILL_ML = 50.0
 
 
 def rinses_of(stage: Stage) -> list[StageAct]:
-    """The rinses that stand, oldest first."""
-    return standing_acts(stage, "rinse")
+    """The rinses and second menstrua that were pressed off again, oldest first."""
+    return standing_acts(stage, "rinse", "again_off")
+
+
+def standing_again(stage: Stage) -> StageAct | None:
+    """The second menstruum that still stands on the marc; None when none does."""
+    acts = standing_acts(stage, "pour_again", "again_off")
+    return acts[-1] if acts and acts[-1].act == "pour_again" else None
+
+
+def poured_again_pure_ml(stage: Stage) -> float:
+    """mL of pure alcohol that second menstrua brought onto the marc."""
+    acts = standing_acts(stage, "pour_again")
+    return float(sum(act.data["water_ml"] * act.data["abv"] / 100 for act in acts))
 
 
 def marc_after(jar: Jar, pressed_ml: float, acts: Sequence[StageAct]) -> Rinsed | None:
@@ -34,7 +46,10 @@ def marc_after(jar: Jar, pressed_ml: float, acts: Sequence[StageAct]) -> Rinsed 
     """
     if not acts or jar.abv is None:
         return None
-    pours = [Poured(one.data["water_ml"], one.data["off_ml"], one.data["joins"]) for one in acts]
+    pours = [
+        Poured(one.data["water_ml"], one.data["off_ml"], one.data["joins"], one.data.get("abv", 0.0))
+        for one in acts
+    ]
     retained = max(jar.liquid_ml - pressed_ml, 0.0)
     return rinsed(pressed_ml=pressed_ml, abv=jar.abv, retained_ml=retained, pours=pours)
 
@@ -47,6 +62,8 @@ def marc_holds(stage: Stage) -> float | None:
     try:
         after = marc_after(jar, pressed_ml, rinses_of(stage))
     except OutOfRange:
+        return None
+    if standing_again(stage) is not None:
         return None
     return after.retained_ml if after else jar.liquid_ml - pressed_ml
 
@@ -123,7 +140,7 @@ def advise(stage: Stage, jar: Jar | None, pressed_ml: float) -> list[Advice]:
     """
     if jar is None or jar.abv is None or not jar.herb_g or not 0 < pressed_ml < jar.liquid_ml:
         return []
-    if rinses_of(stage) or jar.density is not None:
+    if rinses_of(stage) or standing_again(stage) or jar.density is not None:
         return []
     batch = stage.batch
     fill = batch.version.fill_ml if batch.version else FILL_ML

@@ -40,7 +40,7 @@ def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
         "watch",
         f"Look at the pot of {facts.title}",
         rule,
-        done_by=("pot_reading", "topped_to_line"),
+        done_by=("pot_reading", "topped_to_line", "boil_again"),
         begins_with=("set_pot", "resume"),
         rests_after=("pause",),
     )
@@ -78,7 +78,16 @@ STAGE = StageKind(
     now="simmering",
     done="strained",
     settings=Decoct,
-    acts=("pot_reading", "set_pot", "weigh_in", "topped_to_line", "pause", "resume", "strained"),
+    acts=(
+        "pot_reading",
+        "set_pot",
+        "weigh_in",
+        "topped_to_line",
+        "boil_again",
+        "pause",
+        "resume",
+        "strained",
+    ),
     series=series,
     cautions=cautions,
 )

@@ -103,6 +103,22 @@ ACTS = [
         forms.RinseForm,
         icon="rinse",
     ),
+    ActSpec(
+        "pour_again",
+        "Poured on again",
+        "A second menstruum on the marc",
+        rinse.pour_again,
+        forms.AgainForm,
+        icon="pour",
+    ),
+    ActSpec(
+        "again_off",
+        "Pressed off again",
+        "Press the second menstruum off",
+        rinse.again_off,
+        forms.AgainOffForm,
+        icon="press",
+    ),
     ActSpec("pressed", "Pressed", "The pressing is over", press.pressed, forms.PressedForm, icon="press"),
 ]
 
@@ -173,11 +189,15 @@ def press_panel(stage: Stage) -> dict[str, Any]:
         "pours": pours.pours(stage),
         "total_ml": total,
         "pour_form": forms.PourForm(stage=stage),
+        "press_settings": kind.read(stage.settings),
         "cautions": kind.cautions(kind.read(stage.settings), StageFacts(title=stage.batch.title)),
     }
     context["rinses"] = rinsing.rinses_of(stage)
+    context["again"] = rinsing.standing_again(stage)
     context["advice"] = rinsing.advise(stage, jar, total)
-    held = press.held_back_so_far(jar, total) if jar and not context["rinses"] else None
+    context["more"] = jar is not None and jar.known and jar.density is None and total > 0
+    poured_on = context["rinses"] or context["again"]
+    held = press.held_back_so_far(jar, total) if jar and not poured_on else None
     return context | ({"held": pours.held_figures(stage, jar, held)} if jar and held else {})
 
 

@@ -39,6 +39,14 @@ ACTS = [
         "pause", "Off for the night", "Take the pot off for the night", pot.pause, icon="clock", quick=True
     ),
     ActSpec("resume", "Back on the heat", "Put the pot back on", pot.resume, icon="pot", quick=True),
+    ActSpec(
+        "boil_again",
+        "Boiled again",
+        "Strain off, and simmer the marc again",
+        pot.boil_again,
+        forms.BoilAgainForm,
+        icon="pot",
+    ),
     ActSpec("strained", "Strained", "Strain and squeeze", pot.strained, forms.StrainedForm, icon="funnel"),
     ActSpec("reduced", "Reduced", "The extract is reduced", settle.reduced, forms.ReducedForm, icon="pot"),
     ActSpec("leave_out", "Not needed", "Leave the reducing out", settle.leave_out, quick=True),

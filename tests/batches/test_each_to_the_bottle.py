@@ -11,16 +11,14 @@ import pytest
 from django.test import Client
 
 from batches.labels.wording import blocks
-from batches.models import Batch, BottlingRun, FormulaPart, FormulaVersion, StageAct, Vessel
+from batches.models import Batch, BottlingRun, StageAct, Vessel
 from batches.queries.label_facts import facts_of
 from inventory.models import Lot
-from tests.builders_batches import a_lot, a_vessel, goods
+from tests.builders_batches import goods
 from tests.calc import plain_r22
-from tests.screens.test_preparation_forms import typed
-from tests.walker import Walker
+from tests.walker import Walker, begun, made_up, of_kind, pressed
 
 pytestmark = pytest.mark.django_db
-ROLE = FormulaPart.Role
 
 
 @pytest.fixture
@@ -28,64 +26,8 @@ def bench(monkeypatch: pytest.MonkeyPatch, client: Client) -> Walker:
     return Walker(monkeypatch, client)
 
 
-def stocked(version: FormulaVersion, *, moisture: float, strengths: tuple[float, ...]) -> list[Lot]:
-    """Released lots of all that the formula names in its order, two jars, a pot and a percolator."""
-    found: list[Lot] = []
-    left = list(strengths)
-    for part in version.parts.all():
-        known = [lot.material_id for lot in found]
-        if not part.material.metered or part.material_id in known:
-            continue
-        facts: dict[str, Any] = {"moisture": moisture} if part.role == ROLE.HERB else {}
-        facts |= {"abv": left.pop(0)} if part.role in (ROLE.SPIRIT, ROLE.LIQUID) else {}
-        few = part.role in (ROLE.HERB, ROLE.BOTTLE, ROLE.CLOSURE)
-        found.append(a_lot(part.material, 500 if few else 9000, **facts))
-    a_vessel("K7", 2000, tare_g=620)
-    a_vessel("K8", 3000, tare_g=820)
-    a_vessel("P1", 8000, form="pot", diameter_cm=24, tare_g=1450)
-    a_vessel("R1", 2000, form="percolator")
-    return found
-
-
-def begun(
-    bench: Walker,
-    key: str,
-    *,
-    moisture: float = 0.1,
-    strengths: tuple[float, ...] = (96.0,),
-    bag: bool = False,
-    **changes: str,
-) -> list[Lot]:
-    """The formula written and approved, its goods there, and 100 g (or the bag) planned."""
-    version = bench.write(key, typed(key, **changes))
-    lots = stocked(version, moisture=moisture, strengths=strengths)
-    bench.plan(version, **({"way": "bag"} if bag else {"way": "grams", "herb_g": "100"}))
-    return lots
-
-
-def planned(batch: Batch, name: str) -> str:
-    """A figure of the approved plan as somebody types it off the page."""
-    found = batch.plan["results"][name]
-    return f"{found['value']:.1f} {found['unit']}"
-
-
-def of_kind(kind: str) -> Lot:
-    return Lot.objects.get(material__kind=kind)
-
-
 def bulk_of(batch: Batch) -> Lot:
     return batch.lots.filter(role="bulk").latest("pk").lot
-
-
-def made_up(bench: Walker, base: str = "spirit") -> None:
-    batch = bench.batch
-    bench.do("make_up", spirit=planned(batch, f"{base}_g"), water=planned(batch, "water_g"))
-
-
-def pressed(bench: Walker, off: str) -> None:
-    bench.do("press_now")
-    bench.do("pour", amount=off)
-    bench.do("pressed")
 
 
 def bottled(bench: Walker, count: int, *, settled: bool = True) -> Any:
