@@ -65,7 +65,7 @@ def make_up(
     pure = poured.ml * (nature.abv or 0.0) / 100
     drawn = logbook.draw(spirit_lot, spirit_g, pure_ml=pure, as_entered=_typed(spirit, celsius))
     place = drawn[0].place
-    of = f" at {show(abv, '% vol', 1)}" if nature.is_plain else ""
+    of = f" at {show(abv, '% vol', 1)}" if nature.is_plain and abv is not None else ""
     caption = (
         f"Made up {show(ml, 'mL', 0)} of menstruum{of}: "
         f"{show(poured.ml, 'mL', 0)} of {spirit_lot.code} and {show(added.ml, 'mL', 0)} of water"

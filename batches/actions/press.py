@@ -49,9 +49,12 @@ def pour(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     jar = _jar(stage)
-    if rinses_of(stage):
+    if after := rinses_of(stage):
+        what, name = (
+            ("rinsed", "rinse") if after[-1].act == "rinse" else ("poured on again", "second menstruum")
+        )
         raise Refused(
-            "The marc was poured on again since: what comes off now is of that. Undo it to log a pour."
+            f"The marc was {what} since: what comes off now is the {name}. Undo the {name} to pour on."
         )
     if standing_again(stage) is not None:
         raise Refused("A second menstruum stands on the marc: log what is pressed off as that.")

@@ -105,6 +105,9 @@ class RecipeFields(ActForm):
         initial="1",
         help_text="0.8 to 1.5 when wrung by hand, 0.2 to 0.6 from a screw press: common practice, no source.",
     )
+    again_days = CountField(
+        unit="days", label="A second menstruum stands", min_value=1, max_value=365, initial=7
+    )
     filtered = forms.BooleanField(label="Filtered after the press", required=False)
 
     minutes = CountField(unit="min", label="Draws for", min_value=5, max_value=1440, initial=15)
@@ -162,6 +165,7 @@ STEPS = {
     "shake_daily_days": ("macerate", "shake_daily_days"),
     "shake_every_days": ("macerate", "shake_every_days"),
     "squeezes": ("press", "squeezes"),
+    "again_days": ("press", "again_days"),
     "minutes": ("infuse", "minutes"),
     "oil_hours": ("infuse", "oil_hours"),
     "oil_low_c": ("infuse", "oil_low_c"),
@@ -181,7 +185,7 @@ GROUPS = (
     ("Days and shaking", "min_days target_days max_days shake_daily_days shake_every_days"),
     ("Drawing", "minutes"),
     ("If it stands warm", "oil_hours oil_low_c oil_high_c"),
-    ("Press", "squeezes retention filtered"),
+    ("Press", "squeezes retention again_days filtered"),
     ("Pot", "low_c high_c pot_hours watch_minutes pot_loss spent"),
     ("Settle and bottle", "settle_days settle_loss bottle_loss"),
     ("Limits", "herb_off"),

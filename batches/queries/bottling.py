@@ -12,7 +12,7 @@ from batches.calc.alcohol import density_from_abv
 from batches.calc.best_before import add_months
 from batches.calc.fill import FillPlan, fill_plan
 from batches.models import Batch, BatchLot, BottlingRun, Stage
-from batches.queries.batch import HeldLot, held_lots
+from batches.queries.batch import HeldLot, held_lots, lot_in_role
 from batches.queries.stock import Offer, sums_of
 from batches.stages import kind_of
 from inventory.calc.days import day_of
@@ -70,6 +70,9 @@ def bulk_offers(batch: Batch | None = None) -> list[Offer]:
 
 def own_bulk(batch: Batch) -> HeldLot | None:
     """The latest liquid of the batch that stands ready for its bottles; None when there is none."""
+    bulk = lot_in_role(batch, BatchLot.Role.BULK)
+    if bulk is not None:
+        return bulk
     offered = {offer.lot.pk for offer in bulk_offers(batch)}
     held = [row for row in held_lots(batch) if row.lot.pk in offered and row.on_hand > 0]
     return held[-1] if held else None

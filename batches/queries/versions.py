@@ -61,6 +61,7 @@ STEP_WORDS = {
     "percolate.watch_minutes": ("looked at every", "min", 0),
     "prepare.grind": ("ground", "", 0),
     "press.squeezes": ("squeezes", "", 0),
+    "press.again_days": ("a second menstruum stands", "days", 0),
     "reduce.optional": ("only if it must", "", 0),
     "reduce.to_share": ("reduced to a share of", "", 2),
     "settle.days": ("settles for", "days", 0),
