@@ -94,9 +94,7 @@ def _what(nature: Nature) -> str:
     return "Spirit" if nature.is_plain else "Glycerol"
 
 
-def _together(
-    nature: Nature, spirit_g: float, water_g: float, u: float | None
-) -> tuple[float, Strength]:
+def _together(nature: Nature, spirit_g: float, water_g: float, u: float | None) -> tuple[float, Strength]:
     """mL at 20 °C of both masses together, and what the ledger keeps of them; `u` of a plain one."""
     assert nature.made_of is not None
     if nature.is_plain and nature.abv is not None:

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('batches', '0005_pot_herb'),
+        ('batches', '0006_vessel_position'),
     ]
 
     operations = [
