@@ -18,6 +18,7 @@ from batches.calc.uncertain import COVERAGE
 from batches.models import Batch, BatchLot, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot
 from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
+from batches.queries.deviations import why_outside
 from batches.queries.instruments import strength_u, weighed
 from batches.queries.stock import drawn, place_of
 from batches.stages import kind_of
@@ -81,6 +82,7 @@ def combine(
         by_weight=weighed(extract),
     )
     _refuse_weak(found, by, reason)
+    why_outside(batch, "strength", found.floor.value, reason)
     _refuse_small(vessel, found.ml)
     moves = logbook.Moves()
     lot = _moved(stage, pour, vessel, by, when, moves)

@@ -14,6 +14,7 @@ from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import standing_acts
 from batches.queries.charging import WeighedIn, jar_after_charging
+from batches.queries.deviations import why_outside
 from batches.queries.infusing import POURED, Infusion, infusion_of, settings_of, too_moist
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import Nature, nature_of
@@ -109,12 +110,20 @@ def steep(
 
 @transaction.atomic
 def warmth(
-    *, stage: Stage, celsius: Quantity, by: Person, at: datetime, happened_at: datetime | None = None
+    *,
+    stage: Stage,
+    celsius: Quantity,
+    by: Person,
+    at: datetime,
+    reason: str = "",
+    happened_at: datetime | None = None,
 ) -> StageAct:
-    """The temperature of what draws. Above its band, oil is told to be taken off the heat."""
+    """The temperature of what draws. Above its band, oil is told to be taken off the heat; outside the
+    formula's limit a `reason` is wanted."""
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     _need_infusion(stage)
+    why = why_outside(stage.batch, "oil_c", float(celsius.base), reason)
     row = _read(stage, celsius, when, at, by)
     found = _need_infusion(stage)
     settings = found.settings
@@ -136,6 +145,7 @@ def warmth(
         at=when,
         recorded_at=at,
         data={"readings": [row.pk]},
+        reason=why,
     )
 
 

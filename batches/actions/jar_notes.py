@@ -8,6 +8,7 @@ from django.db import transaction
 
 from batches import logbook
 from batches.models import Reading, Stage, StageAct
+from batches.queries.deviations import why_outside
 from batches.queries.jar import jar_of
 from batches.stages import kind_of
 from batches.stages.base import BadSettings
@@ -89,7 +90,8 @@ def more_days(*, stage: Stage, days: int, reason: str, by: Person, at: datetime)
 def press_now(
     *, stage: Stage, by: Person, at: datetime, reason: str = "", happened_at: datetime | None = None
 ) -> StageAct:
-    """The steeping ends and the pressing begins. Before the window opens it wants a reason."""
+    """The steeping ends and the pressing begins. Before the window opens, and on a day outside the formula's
+    limit, it wants a reason."""
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     jar = jar_of(stage.batch)
@@ -100,6 +102,8 @@ def press_now(
             "Say why it is pressed early, or let it stand.",
             field="reason",
         )
+    if jar is not None and jar.day_known:
+        why_outside(stage.batch, "press_day", float(jar.day(when)), reason)
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     day = f" on day {jar.day(when)}" if jar else ""

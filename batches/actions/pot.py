@@ -13,6 +13,7 @@ from batches.calc.decoction import ethanol_left, pot_ml
 from batches.calc.errors import OutOfRange
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, last_act, lot_in_role, standing_acts
+from batches.queries.deviations import why_outside
 from batches.queries.pot import Pot, band_of, line_shortfall_ml, pot_of
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss
@@ -85,9 +86,13 @@ def pot_reading(
     level: Quantity | None = None,
     volume: Quantity | None = None,
     weight: Quantity | None = None,
+    reason: str = "",
     happened_at: datetime | None = None,
 ) -> StageAct:
-    """Temperature (°C), level (cm), volume (mL) or weight with the pot (g): at least one of them."""
+    """Temperature (°C), level (cm), volume (mL) or weight with the pot (g): at least one of them.
+
+    A temperature outside the formula's limit wants a `reason`.
+    """
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     _need_pot(stage, when)
@@ -100,12 +105,20 @@ def pot_reading(
     given = {kind: quantity for kind, quantity in typed.items() if quantity is not None}
     if not given:
         raise Refused("Reading: give a temperature, a level, a volume or a weight.", field="celsius")
+    why = why_outside(stage.batch, "pot_c", float(celsius.base) if celsius else None, reason)
     rows = [_store(stage, kind, quantity, by, when, at) for kind, quantity in given.items()]
     said = ", ".join(show(quantity.value, quantity.unit, 1) for quantity in given.values())
     caption = f"The pot: {said}" + _beside_band(stage, celsius)
     data = {"readings": [row.pk for row in rows]}
     return logbook.log(
-        stage=stage, act="pot_reading", caption=caption, by=by, at=when, recorded_at=at, data=data
+        stage=stage,
+        act="pot_reading",
+        caption=caption,
+        by=by,
+        at=when,
+        recorded_at=at,
+        data=data,
+        reason=why,
     )
 
 

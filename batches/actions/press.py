@@ -16,6 +16,7 @@ from batches.calc.extraction import Pressing
 from batches.calc.extraction import pressed as held_back
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
+from batches.queries.deviations import press_yield, why_outside
 from batches.queries.jar import Jar, jar_of
 from batches.queries.jar_sure import kept, scaled_to
 from batches.queries.liquids import strength_of
@@ -88,9 +89,11 @@ def pressed(
     at: datetime,
     marc: Quantity | None = None,
     vessel: Vessel | None = None,
+    reason: str = "",
     happened_at: datetime | None = None,
 ) -> StageAct:
     """The pressing is over: the pours become the tincture, the rest is wet marc (`marc` in g if weighed).
+    A yield outside the formula's limit wants a `reason`.
 
     `vessel` is where the tincture stands from now on: a free one, or the jar itself, which is empty now.
     What is neither is named: unexplained. Without a weight the marc is what is left by mass.
@@ -105,6 +108,7 @@ def pressed(
     if standing_again(stage) is not None:
         raise Refused("A second menstruum still stands on the marc. Press it off first, or undo its pouring.")
     _held_back(jar, total_ml)  # refuses more than was in the jar
+    why = why_outside(batch, "press_yield", press_yield(stage), reason)
     out = _came_off(stage, jar, total_ml)
     water_g = to_stock(out.water_g)
     tincture_g, marc_g = _masses(held, jar, out, marc)
@@ -179,6 +183,7 @@ def pressed(
         when=when,
         at=at,
         data=data,
+        reason=why,
         moves=moves,
     )
 

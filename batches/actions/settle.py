@@ -11,6 +11,7 @@ from batches.calc.amounts import measured
 from batches.calc.errors import OutOfRange
 from batches.models import Batch, BatchLot, Stage, StageAct
 from batches.queries.batch import HeldLot, last_act, lot_in_role
+from batches.queries.deviations import why_outside
 from batches.queries.liquids import own_density
 from batches.queries.stock import at_most, place_of
 from inventory.ledger import Line, Strength, loss
@@ -29,9 +30,11 @@ def reduced(
     by: Person,
     at: datetime,
     celsius: Quantity | None = None,
+    reason: str = "",
     happened_at: datetime | None = None,
 ) -> StageAct:
-    """The extract simmered down to `extract` (g, or mL read at `celsius`); the rest went up as steam."""
+    """The extract simmered down to `extract` (g, or mL read at `celsius`); the rest went up as steam. A share
+    of what was there outside the formula's limit wants a `reason`."""
     stage = logbook.lock_stage(stage)
     batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     before = lot_in_role(batch, BatchLot.Role.EXTRACT)
@@ -43,6 +46,7 @@ def reduced(
             f"It weighed {show(before.on_hand, 'g', 0)} before; reduced it cannot weigh more.",
             field="extract",
         )
+    why = why_outside(batch, "reduced", 100.0 * float(left_g / before.on_hand), reason)
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     lot = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.EXTRACT, by=by, at=when)
@@ -62,6 +66,7 @@ def reduced(
         when=when,
         at=at,
         data={"extract": lot.code, "g": float(left_g)},
+        reason=why,
         moves=moves,
     )
 

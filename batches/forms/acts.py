@@ -8,6 +8,8 @@ from typing import Any
 from django import forms
 
 from batches.models import Occupancy, Stage, Vessel
+from batches.queries.deviations import limit_of, words_of
+from batches.stages.limits import BY_NAME
 from workshop.calc.units import UNITS, Quantity, from_base
 from workshop.measures import measures
 from workshop.web import ActForm
@@ -28,6 +30,22 @@ class StageForm(ActForm):
 
     def prepare(self) -> None:
         """Fill choices, hints and initial values from `self.stage`."""
+
+
+class LimitedForm(StageForm):
+    """A form of an act whose entry a formula may limit: a reason is offered where it does, and only there."""
+
+    limit = ""
+
+    def __init__(self, *args: Any, stage: Stage, **kwargs: Any) -> None:
+        super().__init__(*args, stage=stage, **kwargs)
+        between = limit_of(stage.batch, self.limit)
+        if between is None:
+            return
+        said = f"Only outside {words_of(BY_NAME[self.limit], between)}, which the formula sets."
+        self.fields["reason"] = forms.CharField(
+            label="Reason", max_length=300, required=False, help_text=said
+        )
 
 
 class VesselChoice(forms.ModelChoiceField):

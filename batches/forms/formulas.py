@@ -7,10 +7,11 @@ from typing import Any
 from django import forms
 
 from batches.forms.numbers import in_own_units, name_the_field, system_of, typed
-from batches.forms.recipe_fields import GROUPS, IN_UNITS, LIQUIDS, MAY, STEPS, RecipeFields
-from batches.forms.recipe_read import recipe_as_typed, recipe_from
+from batches.forms.recipe_fields import GROUPS, IN_UNITS, LIMITED, LIQUIDS, MAY, STEPS, RecipeFields
+from batches.forms.recipe_read import bound, recipe_as_typed, recipe_from
 from batches.queries.recipes import Recipe
 from batches.stages.courses import choices_of
+from batches.stages.limits import LIMITS
 from batches.stages.preparations import PREPARATIONS, Preparation
 from batches.stages.preparations.base import OIL
 from workshop.fields import CountField
@@ -29,6 +30,7 @@ WITHOUT = (
     "Keep out of the reach of children.\n"
 )
 ALWAYS = "Shake before use. Store cool and dark. Do not use if the seal is broken."
+OIL_ONLY = {"oil_hours", "oil_low_c", "oil_high_c", "oil_c_low", "oil_c_high"}
 NO_BOTTLE = ("bottle", "closure", "fill_ml", "bottle_loss", *GROUPS[-1][1].split())
 
 
@@ -49,13 +51,15 @@ def folded(one: Preparation) -> tuple[str, ...]:
     """The fields of its steps and its label."""
     kinds = {*one.course, *one.instead.values()}
     names = [name for _, group in GROUPS for name in group.split()]
-    keep = [name for name in names if name not in STEPS or STEPS[name][0] in kinds]
+    needs = {name: kind for name, (kind, _) in STEPS.items()}
+    needs |= {name: limit.kind for name, limit in LIMITED.items()}
+    keep = [name for name in names if name not in needs or needs[name] in kinds]
     away = set() if "bottle" in kinds else set(NO_BOTTLE)
     if not one.herb:
         away |= {"herb_basis", "retention"}
     if not one.herb or "ratio" not in one.asks or "macerate" not in kinds:
         away.add("herb_off")  # no planned herb, or no jar to weigh it into
-    away |= {"minutes"} if one.menstruum == OIL else {"oil_hours", "oil_low_c", "oil_high_c"}
+    away |= {"minutes"} if one.menstruum == OIL else OIL_ONLY
     if "filter" not in choices_of(one.key):
         away.add("filtered")
     return tuple(name for name in keep if name not in away)
@@ -117,6 +121,7 @@ class RecipeForm(RecipeFields):
             "note",
             "max_days",
             "herb_off",
+            *LIMITED,
         }
         if "menstruum" in one.may:
             empty |= {"spirit", "menstruum_abv"}
@@ -159,6 +164,7 @@ class RecipeForm(RecipeFields):
         if low and high and low.base >= high.base:
             self.add_error("oil_high_c", "Oil, up to: must be above the lower temperature.")
         self._check_days(cleaned)
+        self._check_limits(cleaned)
         self._check_poured(cleaned)
         self._check_kept(cleaned)
         self._check_liquids(cleaned)
@@ -170,6 +176,14 @@ class RecipeForm(RecipeFields):
             self.add_error("target_days", "Press wanted on day: cannot be before it opens.")
         if wanted and closes and closes < wanted:
             self.add_error("max_days", "Press closes after: cannot be before the day it is wanted.")
+
+    def _check_limits(self, cleaned: dict[str, Any]) -> None:
+        """The upper bound is not under the lower one."""
+        for limit in LIMITS:
+            low, high = (bound(cleaned.get(f"{limit.name}_{end}")) for end in ("low", "high"))
+            if low is not None and high is not None and high < low:
+                name = f"{limit.name}_high"
+                self.add_error(name, f"{self.fields[name].label}: cannot be under the lower limit.")
 
     def _check_poured(self, cleaned: dict[str, Any]) -> None:
         """Spirit of a strength, or a finished liquid as it is."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django import forms
 
-from batches.forms.acts import StageForm
+from batches.forms.acts import LimitedForm
 from batches.forms.jar import HEAT, LIQUID, ChargeForm, LotChoice
 from batches.queries.infusing import liquids_for, settings_of
 from workshop.fields import QuantityField
@@ -41,7 +41,9 @@ class SteepForm(ChargeForm):
             field.initial = next((one.lot.pk for one in found if one.lot.material.kind == "oil"), None)
 
 
-class WarmthForm(StageForm):
+class WarmthForm(LimitedForm):
     """How warm it is."""
+
+    limit = "oil_c"
 
     celsius = QuantityField(label="Temperature", units=HEAT, low=0, high=250)

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.acts import StageForm, VesselChoice, WeighedForm
+from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
 from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
 from batches.queries import stock
@@ -276,8 +276,10 @@ class AgainOffForm(WeighedForm):
     field_order = ("once_key", "off", "weighed_in", "celsius", "apart")
 
 
-class PressedForm(StageForm):
+class PressedForm(LimitedForm):
     """The end of a pressing."""
+
+    limit = "press_yield"
 
     marc = QuantityField(
         label="Wet marc on the scale",

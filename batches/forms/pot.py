@@ -6,10 +6,12 @@ from typing import Any
 
 from django import forms
 
-from batches.forms.acts import StageForm, VesselChoice, WeighedForm
+from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
 from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, PLANTS, SPIRITS, LotChoice, warmth
 from batches.models import Occupancy, Vessel
 from batches.queries import stock
+from batches.queries.deviations import limit_of, words_of
+from batches.stages.limits import BY_NAME
 from workshop.fields import QuantityField
 
 LENGTH = ["cm", "mm", "in"]
@@ -45,8 +47,10 @@ class SetPotForm(StageForm):
         self.fields["vessel"].queryset = pots.exclude(pk__in=busy)
 
 
-class PotReadingForm(StageForm):
+class PotReadingForm(LimitedForm):
     """What the pot shows: any of these."""
+
+    limit = "pot_c"
 
     celsius = QuantityField(label="Temperature", units=HEAT, low=0, high=120, required=False)
     level = QuantityField(label="Level", units=LENGTH, required=False, low=0)
@@ -88,9 +92,10 @@ class StrainedForm(WeighedForm):
     spent = QuantityField(label="Spent marc on the scale", units=DRY, required=False, low=0)
 
 
-class ReducedForm(WeighedForm):
+class ReducedForm(LimitedForm, WeighedForm):
     """The extract after boiling down."""
 
+    limit = "reduced"
     weighed = "extract"
 
     extract = QuantityField(label="Extract left", units=LIQUID, low=0.1)
@@ -115,6 +120,13 @@ class CombineForm(StageForm):
     )
 
     def prepare(self) -> None:
+        between = limit_of(self.stage.batch, "strength")
+        if between is not None:
+            self.fields["reason"].label = "Reason"
+            self.fields["reason"].help_text = (
+                f"Outside {words_of(BY_NAME['strength'], between)}, which the formula sets; below the "
+                "workshop's floor only the owner's counts."
+            )
         self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
         self.fields["vessel"].offer(self.stage)  # type: ignore[attr-defined]
 

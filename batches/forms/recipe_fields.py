@@ -8,6 +8,7 @@ from django import forms
 
 from batches.forms.numbers import NumberField, RatioField
 from batches.models import FormulaVersion
+from batches.stages.limits import BY_NAME, LIMITS
 from inventory.models import Material
 from workshop.fields import CountField, QuantityField
 from workshop.web import ActForm
@@ -31,6 +32,17 @@ def _liquid(number: str) -> forms.ModelChoiceField:
 
 def _share(number: str) -> NumberField:
     return NumberField(said="%", label=f"Share of liquid {number}", low=0.1, high=99.9)
+
+
+def _limit(name: str, words: str) -> NumberField:
+    one = BY_NAME[name]
+    return NumberField(
+        said=one.unit, label=f"{one.title}, {words}", low=one.least, high=one.most, required=False
+    )
+
+
+def _heat_limit(title: str, words: str) -> QuantityField:
+    return QuantityField(units=["°C", "°F"], label=f"{title}, {words}", low=20, high=120, required=False)
 
 
 class RecipeFields(ActForm):
@@ -137,6 +149,13 @@ class RecipeFields(ActForm):
         help_text="Whoever charges a jar with more or less than this off the planned herb gives a reason.",
     )
 
+    pot_c_low, pot_c_high = _heat_limit("Pot read", "not under"), _heat_limit("Pot read", "not over")
+    oil_c_low, oil_c_high = _heat_limit("Oil read", "not under"), _heat_limit("Oil read", "not over")
+    press_day_low, press_day_high = _limit("press_day", "not before"), _limit("press_day", "not after")
+    press_yield_low, press_yield_high = _limit("press_yield", "at least"), _limit("press_yield", "at most")
+    reduced_low, reduced_high = _limit("reduced", "at least"), _limit("reduced", "at most")
+    strength_low, strength_high = _limit("strength", "at least"), _limit("strength", "at most")
+
     best_before_months = CountField(
         unit="months", label="Best before", min_value=1, max_value=600, initial=24
     )
@@ -181,6 +200,8 @@ STEPS = {
     "settle_loss": ("settle", "loss_percent"),
     "bottle_loss": ("bottle", "loss_percent"),
 }
+LIMITED = {f"{one.name}_{end}": one for one in LIMITS for end in ("low", "high")}
+LIMIT_FIELDS = " ".join(("herb_off", *LIMITED))
 GROUPS = (
     ("Days and shaking", "min_days target_days max_days shake_daily_days shake_every_days"),
     ("Drawing", "minutes"),
@@ -188,7 +209,7 @@ GROUPS = (
     ("Press", "squeezes retention again_days filtered"),
     ("Pot", "low_c high_c pot_hours watch_minutes pot_loss spent"),
     ("Settle and bottle", "settle_days settle_loss bottle_loss"),
-    ("Limits", "herb_off"),
+    ("Limits: outside them a reason is asked", LIMIT_FIELDS),
     ("Label", "best_before_months herb_basis dose_ml dose_note cautions"),
 )
 MAY = {

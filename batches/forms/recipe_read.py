@@ -8,14 +8,16 @@ from typing import Any
 from batches.calc import usual
 from batches.calc.composition import Composition, of_kind
 from batches.forms.numbers import base, system_of, typed
-from batches.forms.recipe_fields import COLD, IN_UNITS, LIQUIDS, STEPS, WARM
+from batches.forms.recipe_fields import COLD, IN_UNITS, LIMITED, LIQUIDS, STEPS, WARM
 from batches.models import FormulaPart, FormulaVersion
 from batches.queries.deviations import HERB_PERCENT
 from batches.queries.formulas import part_of
 from batches.queries.recipes import GOODS, Recipe
 from batches.stages import kind_of
+from batches.stages.limits import LIMITS, bounds
 from batches.stages.preparations import Preparation
 from inventory.models import Material
+from workshop.calc.units import Quantity
 from workshop.people.models import Person
 
 Role = FormulaPart.Role
@@ -35,6 +37,7 @@ def recipe_from(data: Cleaned, one: Preparation) -> Recipe:
         facts["fill_ml"] = base(data["fill_ml"])
     if data.get("herb_off"):
         facts["deviations"] = {HERB_PERCENT: float(data["herb_off"])}
+    facts["limits"] = _limits(data)
     return Recipe(
         parts=_parts(data, one),
         shares=_shares(data, one),
@@ -46,6 +49,17 @@ def recipe_from(data: Cleaned, one: Preparation) -> Recipe:
         stages=_stages(data, one),
         **facts,
     )
+
+
+def bound(typed: Any) -> float | None:
+    """One end of a limit, typed as a plain number or as a quantity."""
+    return base(typed) if isinstance(typed, Quantity) else typed
+
+
+def _limits(data: Cleaned) -> dict[str, list[float | None]]:
+    """Lower and upper bound of each limit that is set; °C for temperatures."""
+    found = {one.name: [bound(data.get(f"{one.name}_{end}")) for end in ("low", "high")] for one in LIMITS}
+    return {name: between for name, between in found.items() if between != [None, None]}
 
 
 def _liquids(data: Cleaned) -> tuple[tuple[Material, float], ...]:
@@ -140,6 +154,10 @@ def recipe_as_typed(version: FormulaVersion, person: Person) -> dict[str, Any]:
         "warm": WARM if "infuse" in settings else COLD,
     }
     found |= {name: getattr(version, name) for name in COLUMNS}
+    for name, limit in LIMITED.items():
+        between = bounds(version.limits, limit.name) or (None, None)
+        unit = "°C" if limit.unit == "°C" else ""
+        found[name] = typed(between[name.endswith("_high")], unit, system, digits=4)
     for name, (kind, setting) in STEPS.items():
         if kind in settings:
             unit = IN_UNITS.get(name, "")

@@ -35,7 +35,8 @@ class FormulaVersion(models.Model):
 
     Volumes at 20 °C; strengths in % vol at 20 °C. `ratio` is menstruum to a gram of herb as weighed, in mL
     or in grams as `ratio_basis` says; a folk jar has none, and none is ever printed for it. `limits` holds
-    bounds by stage order, `deviations` what asks for a reason, by rule.
+    the lower and upper bound of a step's figures (`batches/stages/limits.py`), `deviations` by how much
+    something may miss the plan; outside either a reason is asked.
     """
 
     class HerbBasis(models.TextChoices):

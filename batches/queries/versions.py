@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from batches.models import FormulaPart, FormulaVersion
-from batches.queries.deviations import HERB_PERCENT
+from batches.queries.deviations import HERB_PERCENT, words_of
 from batches.queries.formulas import PLAIN, part_of
 from batches.stages import kind_of
 from batches.stages.base import StageKind
+from batches.stages.limits import LIMITS, bounds
 from workshop.measures import measures
 
 NONE = "none"
@@ -134,6 +135,11 @@ def _rules(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
     a, b = (_number(one.deviations.get(HERB_PERCENT), "%", 1) for one in (old, new))
     if (a, b) != (NONE, NONE):
         yield Row("Limits", "Herb off the plan: asks why from", a, b)
+    for limit in LIMITS:
+        before, after = (bounds(one.limits, limit.name) for one in (old, new))
+        if before != after or before is not None:
+            said = (words_of(limit, one) if one is not None else NONE for one in (before, after))
+            yield Row("Limits", limit.title, *said)
 
 
 def _unit(version: FormulaVersion, name: str, unit: str) -> str:

@@ -13,6 +13,7 @@ from batches.queries import pictures
 from batches.queries.balance import balances, whole
 from batches.queries.batch_list import batch_lines
 from batches.queries.beside import plan_beside
+from batches.queries.deviations import limits_at
 from batches.queries.jar import Jar, jar_of
 from batches.queries.shelf_sentence import counted
 from batches.views.registry import ACTS, PANELS
@@ -55,6 +56,7 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
         context["keys"] = fresh_key
         context["panel"] = f"batches/stages/_{stage.kind}.html"
         context |= PANELS[stage.kind](stage) if stage.kind in PANELS else {}
+        context["limits"] = limits_at(stage, _day(context.get("jar")))
         names = context.get("names", look.acts_at(stage))  # a panel may say which acts fit now
         context["offers"] = [ACTS[name] for name in names if name in ACTS]
         if context.get("in_window"):
@@ -63,6 +65,11 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
         jar = context["jar"] if "jar" in context else jar_of(batch)
         context.setdefault("ladder", _ladder(batch, jar, floor))
     return context
+
+
+def _day(jar: Jar | None) -> int | None:
+    """The day of a jar; None without one, and where nobody knows."""
+    return jar.day(clock.now()) if jar is not None and jar.day_known else None
 
 
 def _ladder(batch: Batch, jar: Jar | None, floor: float) -> Any:
