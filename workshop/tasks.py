@@ -6,7 +6,10 @@ from celery import shared_task
 
 from workshop import clock, heartbeat
 from workshop.backups import nightly
+from workshop.reminders import steady
 from workshop.reminders import sweep as reminders
+
+STEADY = steady.Steady()  # of this worker process
 
 
 @shared_task(name="workshop.sweep")
@@ -14,7 +17,7 @@ def sweep() -> None:
     """Once a minute."""
     at = clock.now()
     heartbeat.beat(name="sweep", at=at)
-    reminders.sweep(at=at)
+    reminders.sweep(at=at, write=STEADY.believes(at=at, up=steady.uptime()))
 
 
 @shared_task(name="workshop.backup")

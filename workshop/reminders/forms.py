@@ -14,7 +14,15 @@ from workshop.reminders.models import Reach
 from workshop.reminders.models.reach import When
 from workshop.reminders.services import LONGEST
 
-BY_MAIL = [("", "Nothing"), *When.choices]
+# Short enough for a third of a page.
+WHEN = [(When.MORNING.value, "Each morning"), (When.DUE.value, "As it falls due")]
+NONE = "none"
+BY_MAIL = [(NONE, "Nothing"), *WHEN]
+ON_CLOSED = [
+    (Reach.Closed.MUST.value, "What can’t wait"),
+    (Reach.Closed.NONE.value, "Nothing"),
+    (Reach.Closed.ALL.value, "Everything"),
+]
 TIME = {"inputmode": "numeric", "autocomplete": "off"}
 
 
@@ -38,11 +46,17 @@ def day_field(label: str, *, required: bool) -> forms.DateField:
     )
 
 
+def wanted(form: forms.Form, *names: str) -> None:
+    """What may stay empty because it is a choice, not because it is unknown."""
+    for name in names:
+        form.fields[name].may = "if wanted"  # type: ignore[attr-defined]
+
+
 class ReachForm(ActForm):
     """What reaches me."""
 
-    mail = forms.ChoiceField(label="By e-mail", choices=BY_MAIL, required=False)
-    on_closed = forms.ChoiceField(label="On closed days", choices=Reach.Closed.choices)
+    mail = forms.ChoiceField(label="By e-mail", choices=BY_MAIL)
+    on_closed = forms.ChoiceField(label="On closed days", choices=ON_CLOSED)
     quiet_from = time_field("Quiet from")
     quiet_to = time_field("Quiet until")
     acts = forms.MultipleChoiceField(
@@ -58,20 +72,20 @@ class ReachForm(ActForm):
         self.fields["places"].choices = place_choices(chosen)  # type: ignore[attr-defined]
         for name in ("acts", "places"):
             self.fields[name].may = "none chosen: all"  # type: ignore[attr-defined]
-        for name in ("quiet_from", "quiet_to"):
-            self.fields[name].may = "if wanted"  # type: ignore[attr-defined]
+        wanted(self, "quiet_from", "quiet_to")
         if not place_choices(chosen):
             del self.fields["places"]
 
     def values(self) -> dict[str, Any]:
-        return {"places": [], **super().values()}
+        found = {"places": [], **super().values()}
+        return found | {"mail": "" if found["mail"] == NONE else found["mail"]}
 
 
 class ChannelForm(ActForm):
     """What can be changed of a service: not its address."""
 
     name = forms.CharField(label="Name", max_length=60, help_text="How you call it: my phone.")
-    when = forms.ChoiceField(label="When", choices=When.choices, initial=When.DUE)
+    when = forms.ChoiceField(label="When", choices=WHEN, initial=When.DUE)
 
 
 class NewChannelForm(ChannelForm):
@@ -106,7 +120,7 @@ class HouseForm(ActForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["country"].choices = [("", "None"), *countries()]  # type: ignore[attr-defined]
-        self.fields["owner_after"].may = "if wanted"  # type: ignore[attr-defined]
+        wanted(self, "country", "region", "owner_after")
 
 
 class ClosureForm(ActForm):
@@ -115,3 +129,7 @@ class ClosureForm(ActForm):
     first = day_field("Closed from", required=True)
     last = day_field("Until", required=False)
     why = forms.CharField(label="Why", required=False, max_length=60)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        wanted(self, "last", "why")

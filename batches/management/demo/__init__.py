@@ -18,6 +18,7 @@ from batches.management.demo.stock import Shelves
 from workshop.models import Workshop
 from workshop.people.models import Person
 from workshop.people.setup import Newcomer, newcomer
+from workshop.reminders import settling
 from workshop.reminders.series import plan_ahead
 
 LENGTH_DAYS = 92
@@ -46,8 +47,16 @@ def build_demo(*, at: datetime) -> list[Newcomer]:
     shelves = Shelves(people[0].person, people[1].person, start, today)
     _tell(shelves, story, morning)
     story.tell()
+    _reach(people[0].person, at)
     plan_ahead(at=at)
     return people
+
+
+def _reach(owner: Person, at: datetime) -> None:
+    """The owner's telephone, which the demo never rings: what it would be told stands on the screen."""
+    address = "ntfys://push.owlpenny.example/rowans-telephone"
+    settling.add_channel(name="My telephone", address=address, when="due", by=owner, at=at)
+    settling.change_house(country="GB", region="ENG", owner_after=8, by=owner, at=at)
 
 
 def _tell(shelves: Shelves, story: Story, morning: datetime) -> None:

@@ -58,13 +58,13 @@ def fate(message: Message) -> Fate:
         given_up = message.error.startswith(GIVEN_UP)
         return Fate("given up" if given_up else "not sent", "late", message.error, given_up)
     if message.error:
-        return Fate(f"tried again {_when(message.try_at)}", "late", message.error, True)
+        return Fate(f"next try {_when(message.try_at)}", "late", message.error, True)
     return Fate("on its way", "due")
 
 
 def _when(moment: datetime) -> str:
     local = localtime(moment)
-    return f"{local.day} {local:%B}, {local:%H:%M}"
+    return f"{local:%a} {local.day}, {local:%H:%M}"
 
 
 @register.inclusion_tag("reminders/_silence.html", takes_context=True)

@@ -19,7 +19,7 @@ from workshop import clock
 from workshop.people.models import Person
 from workshop.people.rights import PLAN, SEE
 from workshop.reminders import settling
-from workshop.reminders.forms import ChannelForm, NewChannelForm, ReachForm
+from workshop.reminders.forms import NONE, ChannelForm, NewChannelForm, ReachForm
 from workshop.reminders.models import Channel, Feed, Message, Reach
 from workshop.reminders.queries import todays_digest
 from workshop.web import ActForm, Done, View, act, door, page_or_part, refused_page
@@ -153,7 +153,7 @@ def _present(reach: Reach) -> dict[str, Any]:
     """What is settled, as it would be typed."""
     names = ("acts", "places", "quiet_from", "quiet_to", "on_closed")
     present = {name: getattr(reach, name) for name in names}
-    return present | {"mail": reach.mail_when if reach.person.wants_digest else ""}
+    return present | {"mail": reach.mail_when if reach.person.wants_digest else NONE}
 
 
 def _reach_form(request: HttpRequest) -> ReachForm:
