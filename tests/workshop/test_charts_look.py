@@ -17,12 +17,12 @@ CSS = sorted((ROOT / "static" / "css").glob("*.css"))
 
 
 def tokens(theme: str) -> dict[str, str]:
-    text = (ROOT / "static/css/tokens.css").read_text()
-    light, dark = text.split('[data-theme="dark"]')
-    pairs = re.findall(r"--([\w-]+): (#[0-9a-f]{6});", light)
-    if theme == "dark":
-        pairs += re.findall(r"--([\w-]+): (#[0-9a-f]{6});", dark)
-    return dict(pairs)
+    """The colours of a theme: the dark one takes the light one's where it names none."""
+    files = ("tokens.css", "dark.css") if theme == "dark" else ("tokens.css",)
+    named = [
+        re.findall(r"--([\w-]+): (#[0-9a-f]{6});", (ROOT / "static/css" / file).read_text()) for file in files
+    ]
+    return {name: colour for pairs in named for name, colour in pairs}
 
 
 def contrast(one: str, other: str) -> float:
@@ -64,6 +64,30 @@ def test_lines_that_mean_something_have_four_and_a_half_to_one(theme: str) -> No
     for ground in ("paper", "card"):
         for mark in ("ink", "leaf", "amber", "brick", "water", "plum", "edge", "mark"):
             assert contrast(t[mark], t[ground]) >= 4.5, (mark, ground)
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_quantities_and_codes_have_ten_to_one(theme: str) -> None:
+    """The house's own, for what must not be misread; they are written in ink, on labels in their ink."""
+    t = tokens(theme)
+    for ground in ("paper", "card"):
+        assert contrast(t["ink"], t[ground]) >= 10, ground
+    assert contrast(t["on-label"], t["label"]) >= 10
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_both_themes_keep_the_order_of_contrasts(theme: str) -> None:
+    """Ink is read before soft words, those before an edge, that before a hairline."""
+    t = tokens(theme)
+    order = [contrast(t[name], t["paper"]) for name in ("ink", "soft", "edge", "rule")]
+    assert order == sorted(order, reverse=True)
+
+
+def test_a_colour_that_is_the_same_in_both_themes_is_so_by_intent() -> None:
+    """Labels and planks are what they are by any light; every other colour has its dark one."""
+    light, dark = tokens("light"), (ROOT / "static/css/dark.css").read_text()
+    unnamed = {name for name in light if f"--{name}: #" not in dark}
+    assert unnamed == {"on-wood", "label", "on-label"}
 
 
 @pytest.mark.parametrize("name", sorted(icons.PATHS))

@@ -1,0 +1,151 @@
+"""Every page in a real browser, loaded once and then resized: can wet hands hit it, can tired eyes read it?
+
+The limits stand in `LEAST`. They are measured as WCAG 2.2 measures them (1.4.3/1.4.6 contrast by relative
+luminance, 1.4.10 reflow at 320 CSS px which is 1,280 px at 400 %, 1.4.11, 2.4.7, 2.5.5); the values are the
+house's own and stricter. axe-core judges each page once, with its best practices, at the size of a tablet.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator, Mapping
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.test import Client
+from playwright.sync_api import Browser, Page
+
+from tests import builders
+from tests.journeys.conftest import NOISE, TABLET
+from tests.journeys.walk import pages
+
+pytestmark = [pytest.mark.journey, pytest.mark.django_db(transaction=True)]
+
+HERE = Path(__file__).parent
+LOOKER, RING = (HERE / "looker.js").read_text(), (HERE / "ring.js").read_text()
+AXE = files("axe_playwright_python").joinpath("axe.min.js").read_text()
+SIZES = ((820, 1180), (360, 640), (320, 256))
+LEAST = {
+    "target": 48,
+    "bench": 72,
+    "gap": 8,
+    "text": 7.0,
+    "quantity": 10.0,
+    "control": 4.5,
+    "small": 18,
+    "type": 20,
+    "benchType": 22,
+    "typed": 32,
+}
+RING_PX = 3
+PICTURES = os.environ.get("WALK_PICTURES", "")
+ONLY = os.environ.get("WALK_ONLY", "")
+RUN_AXE = "() => axe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map(v => [v.id, v.nodes.map(n => n.target.join(' ')).slice(0, 3)]))"
+UNFOLD = "() => document.querySelectorAll('main details, aside details').forEach(d => { d.removeAttribute('name'); d.open = true; })"
+
+
+class Walk:
+    """One tablet, signed in as the owner; what it finds, by rule, with the pages where it stands."""
+
+    def __init__(self, page: Page) -> None:
+        self.page, self.found, self.here = page, dict[str, set[str]](), ""
+        page.on("console", lambda said: self.note(f"console: {said.text}") if said.type == "error" else None)
+        page.on("pageerror", lambda error: self.note(f"script: {error}"))
+        page.on(
+            "response",
+            lambda got: self.note(f"answered {got.status}: {got.url}") if got.status >= 400 else None,
+        )
+
+    def note(self, what: str) -> None:
+        if not what.startswith(tuple(f"console: {noise}" for noise in NOISE)):
+            self.found.setdefault(what, set()).add(self.here)
+
+    def look(self, name: str, url: str) -> None:
+        self.here = name
+        self.page.set_viewport_size(TABLET)
+        self.page.goto(url)
+        self.measure("")
+        for what in self.page.evaluate(RING, RING_PX):
+            self.note(f"focus: {what}")
+        self.judge()
+        for width, height in SIZES:
+            self.page.set_viewport_size({"width": width, "height": height})
+            self.measure(f" at {width}")
+        self.page.evaluate(UNFOLD)
+        self.measure(" at 320, unfolded")
+        self.page.set_viewport_size(TABLET)
+        self.measure(", unfolded")
+
+    def measure(self, where: str) -> None:
+        for what in self.page.evaluate(LOOKER, LEAST):
+            self.note(f"{what}{where}")
+        if PICTURES:
+            name = f"{self.here}{where}".replace("/", " ").replace(":", "")
+            self.page.screenshot(path=Path(PICTURES) / f"{name}.png", full_page="," not in where)
+
+    def judge(self) -> None:
+        self.page.evaluate(AXE)
+        for rule, nodes in self.page.evaluate(RUN_AXE):
+            self.note(f"axe {rule}: {' | '.join(nodes)}")
+
+
+@pytest.fixture
+def walk(browser: Browser, live_server: Any) -> Iterator[Callable[[], Walk]]:
+    """Opens the tablet, once the shop stands."""
+    contexts = []
+
+    def opened(*, signed_in: bool = True) -> Walk:
+        context = browser.new_context(viewport=TABLET, has_touch=True, base_url=live_server.url)
+        contexts.append(context)
+        if signed_in:
+            client = Client()
+            client.force_login(builders.an_owner())
+            cookies = [
+                {"name": n, "value": m.value, "url": live_server.url} for n, m in client.cookies.items()
+            ]
+            context.add_cookies(cookies)  # type: ignore[arg-type]
+        return Walk(context.new_page())
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+def walked(walk: Walk, addresses: Mapping[str, str]) -> None:
+    began = time.monotonic()
+    for name, url in addresses.items():
+        if ONLY in name:
+            walk.look(name, url)
+    took = time.monotonic() - began
+    print(f"\n{len(addresses)} pages walked in {took:.0f} s")
+    said = [
+        f"{what}\n      on {len(where)}: {', '.join(sorted(where)[:3])}" for what, where in walk.found.items()
+    ]
+    assert not said, "\n".join(sorted(said))
+
+
+def test_the_empty_shop(walk: Callable[[], Walk]) -> None:
+    builders.a_workshop()
+    walked(walk(), pages.bare())
+
+
+def test_the_door(walk: Callable[..., Walk]) -> None:
+    """Signed out: the setup and the sign-in."""
+    opened = walk(signed_in=False)
+    walked(opened, {"people:setup": "/setup/"})
+    builders.a_workshop()
+    builders.an_owner()
+    walked(opened, {"people:sign-in": "/sign-in/"})
+
+
+def test_one_of_everything(walk: Callable[[], Walk]) -> None:
+    addresses = pages.built()
+    walked(walk(), addresses)
+
+
+def test_a_batch_at_every_stage(walk: Callable[[], Walk]) -> None:
+    addresses = pages.rich()
+    walked(walk(), addresses)
