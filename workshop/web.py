@@ -316,10 +316,19 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "office": office,
         "in_office": any(active for _, _, active in office),
         "preferences_url": reverse("people:preferences"),
+        "view_url": reverse("people:view"),
+        "theme": request.user.theme,  # type: ignore[union-attr]
+        "hands": _hands(request.user),
+        "mark": workshop.decimal_mark,
         "again_url": _again_url(request),
         "sign_out_url": reverse("people:sign-out"),
     }
     return {"nav": nav, "the_workshop": workshop}
+
+
+def _hands(person: Any) -> str:
+    """Classes of the body for how a person's hands work, each after a space."""
+    return " glove" * person.glove + " left" * person.left_handed
 
 
 def _again_url(request: HttpRequest) -> str:

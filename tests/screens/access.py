@@ -68,6 +68,7 @@ PEOPLE = [
     Row("people:sign-in", ANYBODY, BOTH),
     Row("people:sign-out", rights.SEE, PRESS),
     Row("people:preferences", rights.SEE, BOTH),
+    Row("people:view", rights.SEE, BOTH),
     Row("people:password", rights.SEE, BOTH),
     Row("people:staff", rights.OWN, BOTH),
     Row("people:tablets", rights.OWN, BOTH),

@@ -161,8 +161,9 @@ def test_the_acts_themselves_ask_for_the_right(owner: Person) -> None:
         lambda: staff.give_first_password(person=owner, by=maker, at=NOON),
         lambda: staff.change_workshop(facts={"name": "X"}, by=maker, at=NOON),
         lambda: staff.change_password(person=owner, password="X", by=maker, at=NOON),
-        lambda: staff.change_preferences(
-            person=owner, units="us", email="", wants_digest=False, by=maker, at=NOON
+        lambda: staff.change_preferences(person=owner, email="", wants_digest=False, by=maker, at=NOON),
+        lambda: staff.change_view(
+            person=owner, theme="dark", units="us", glove=True, left_handed=True, by=maker, at=NOON
         ),
     ):
         with pytest.raises(Refused):
@@ -174,18 +175,18 @@ def test_no_extra_field_gets_through(office: Client) -> None:
     person = a_maker()
     theirs = Client()
     theirs.force_login(person)
-    sent = {"units": "us", "email": "", "role": "owner", "is_active": "", "once_key": fresh_key()}
-    assert theirs.post("/preferences/", sent).status_code == 302
+    sent = {"units": "us", "theme": "dark", "role": "owner", "is_active": "", "once_key": fresh_key()}
+    assert theirs.post("/preferences/view/", sent).status_code == 302
     person.refresh_from_db()
     assert (person.role, person.is_active, person.units) == ("maker", True, "us")
 
 
 def test_preferences_are_kept(office: Client, owner: Person) -> None:
-    sent = {"units": "workshop", "email": "rowan@owlpenny.example", "once_key": fresh_key()}
+    sent = {"email": "rowan@owlpenny.example", "once_key": fresh_key()}
     page = office.post("/preferences/", sent, follow=True).content.decode()
     assert "Your preferences are saved." in page
     owner.refresh_from_db()
-    assert (owner.units, owner.email, owner.wants_digest) == ("", "rowan@owlpenny.example", False)
+    assert (owner.email, owner.wants_digest) == ("rowan@owlpenny.example", False)
 
 
 def settings_as_shown(client: Client) -> dict[str, Any]:

@@ -132,14 +132,29 @@ class SignInForm(PlainForm):
     next = forms.CharField(required=False, max_length=2000, widget=forms.HiddenInput)
 
 
-class PreferencesForm(ActForm):
-    """What each person settles for themselves."""
+class TabletViewForm(ActForm):
+    """How the screen suits one person's eyes and hands. What is stored never changes with it."""
 
+    theme = forms.ChoiceField(label="Light or dark", choices=Person.Theme.choices, widget=forms.RadioSelect)
     units = forms.TypedChoiceField(
         label="Units on screen",
         choices=[(AS_THE_WORKSHOP, "As the workshop"), *Workshop.Units.choices],
         coerce=lambda chosen: "" if chosen == AS_THE_WORKSHOP else chosen,
+        widget=forms.RadioSelect,
     )
+    glove = forms.BooleanField(
+        label="Glove mode",
+        required=False,
+        help_text="Large keys for every number, larger buttons. Taps only, as everywhere.",
+    )
+    left_handed = forms.BooleanField(
+        label="Left-handed", required=False, help_text="What the hand works with stands at the left."
+    )
+
+
+class PreferencesForm(ActForm):
+    """What each person settles for themselves."""
+
     email = forms.EmailField(label="E-mail", required=False)
     wants_digest = forms.BooleanField(label="Send me reminders by e-mail", required=False)
 

@@ -47,12 +47,20 @@ class Person(AbstractBaseUser):
         METRIC = "metric", "Metric (g, mL, °C)"
         US = "us", "US customary (oz, fl oz, °F)"
 
+    class Theme(models.TextChoices):
+        LIGHT = "light", "Light, for a bright bench"
+        DARK = "dark", "Dark, for a dim store room"
+        DEVICE = "device", "As the device says"
+
     login = models.CharField("sign-in name", max_length=60, unique=True)
     name = models.CharField(max_length=80)
     role = models.CharField(max_length=8, choices=Role.choices, default=Role.MAKER)
     email = models.EmailField(blank=True)
     wants_digest = models.BooleanField(default=True)
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.WORKSHOP, blank=True)
+    theme = models.CharField(max_length=8, choices=Theme.choices, default=Theme.LIGHT)
+    glove = models.BooleanField("large keys, for gloves", default=False)
+    left_handed = models.BooleanField(default=False)
     is_active = models.BooleanField(default=True)
     initial_until = models.DateTimeField(
         null=True, blank=True, help_text="Set while the password is the one the owner handed out."

@@ -93,14 +93,26 @@ def change_password(*, person: Person, password: str, by: Person, at: datetime) 
 
 
 @transaction.atomic
-def change_preferences(
-    *, person: Person, units: str, email: str, wants_digest: bool, by: Person, at: datetime
+def change_preferences(*, person: Person, email: str, wants_digest: bool, by: Person, at: datetime) -> None:
+    """The address, and whether the morning's list comes by e-mail."""
+    _only_their_own(person, by)
+    person.email, person.wants_digest = email, wants_digest
+    person.save(update_fields=["email", "wants_digest"])
+
+
+@transaction.atomic
+def change_view(
+    *, person: Person, theme: str, units: str, glove: bool, left_handed: bool, by: Person, at: datetime
 ) -> None:
-    """Units on screen, the address, and whether the morning's list comes by e-mail."""
+    """How the screen suits this person: light or dark, units, large keys, which hand."""
+    _only_their_own(person, by)
+    person.theme, person.units, person.glove, person.left_handed = theme, units, glove, left_handed
+    person.save(update_fields=["theme", "units", "glove", "left_handed"])
+
+
+def _only_their_own(person: Person, by: Person) -> None:
     if by.pk != person.pk:
         raise Refused("Preferences are changed by the person whose they are.")
-    person.units, person.email, person.wants_digest = units, email, wants_digest
-    person.save(update_fields=["units", "email", "wants_digest"])
 
 
 @transaction.atomic

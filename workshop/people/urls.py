@@ -8,6 +8,7 @@ urlpatterns = [
     path("sign-in/", signing.sign_in, name="sign-in"),
     path("sign-out/", signing.sign_out, name="sign-out"),
     path("preferences/", own.preferences, name="preferences"),
+    path("preferences/view/", own.tablet_view, name="view"),
     path("preferences/password/", own.password, name="password"),
     path("staff/", staff.staff_list, name="staff"),
     path("staff/tablets/", tablets.tablet_list, name="tablets"),

@@ -43,8 +43,10 @@ LEAST = {
 RING_PX = 3
 PICTURES = os.environ.get("WALK_PICTURES", "")
 ONLY = os.environ.get("WALK_ONLY", "")
-RUN_AXE = "() => axe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map(v => [v.id, v.nodes.map(n => n.target.join(' ')).slice(0, 3)]))"
-UNFOLD = "() => document.querySelectorAll('main details, aside details').forEach(d => { d.removeAttribute('name'); d.open = true; })"
+RUN_AXE = """() => axe.run(document, {resultTypes: ["violations"]}).then(
+  found => found.violations.map(one => [one.id, one.nodes.map(node => node.target.join(" ")).slice(0, 3)]))"""
+UNFOLD = """() => document.querySelectorAll("main details, aside details").forEach(
+  one => { one.removeAttribute("name"); one.open = true; })"""
 
 
 class Walk:

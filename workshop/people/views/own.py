@@ -13,7 +13,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from workshop import clock
 from workshop.errors import Refused
 from workshop.people import guard, rights, signing, staff
-from workshop.people.forms import AS_THE_WORKSHOP, PasswordForm, PreferencesForm
+from workshop.people.forms import AS_THE_WORKSHOP, PasswordForm, PreferencesForm, TabletViewForm
 from workshop.people.models import Person
 from workshop.web import act, door
 
@@ -21,11 +21,7 @@ from workshop.web import act, door
 @door(rights.SEE)
 def preferences(request: HttpRequest) -> HttpResponse:
     person = _me(request)
-    present = {
-        "units": person.units or AS_THE_WORKSHOP,
-        "email": person.email,
-        "wants_digest": person.wants_digest,
-    }
+    present = {"email": person.email, "wants_digest": person.wants_digest}
     form = PreferencesForm(request.POST or None, initial=present)
 
     def do(at: datetime) -> str:
@@ -35,6 +31,23 @@ def preferences(request: HttpRequest) -> HttpResponse:
     done = act(request, form, name="change preferences", do=do, said="Your preferences are saved.")
     return done or render(
         request, "people/preferences.html", {"form": form}, status=422 if form.errors else 200
+    )
+
+
+@door(rights.SEE)
+def tablet_view(request: HttpRequest) -> HttpResponse:
+    """Light or dark, units, gloves, which hand."""
+    person = _me(request)
+    present = {name: getattr(person, name) for name in ("theme", "glove", "left_handed")}
+    form = TabletViewForm(request.POST or None, initial=present | {"units": person.units or AS_THE_WORKSHOP})
+
+    def do(at: datetime) -> str:
+        staff.change_view(person=person, by=person, at=at, **form.values())
+        return reverse("people:view")
+
+    done = act(request, form, name="change view", do=do, said="The screen is as you like it.")
+    return done or render(
+        request, "people/tablet_view.html", {"form": form}, status=422 if form.errors else 200
     )
 
 
