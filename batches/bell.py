@@ -11,6 +11,7 @@ from datetime import datetime
 from django.urls import reverse
 
 from batches.models import Batch, Occupancy, Stage, StageAct
+from batches.queries.pot import look_again_min
 from batches.stages import kind_of
 from batches.stages.base import SeriesPlan, StageFacts
 from inventory.models import Place
@@ -23,10 +24,12 @@ def key_of(stage: Stage, name: str) -> str:
     return stage.series_key(name)
 
 
-def plans_of(stage: Stage) -> tuple[SeriesPlan, ...]:
-    """The reminders that a stage wants while it is open."""
+def plans_of(stage: Stage, at: datetime | None = None) -> tuple[SeriesPlan, ...]:
+    """The reminders that a stage wants while it is open; with `at`, at the pace of what it knows then."""
     kind = kind_of(stage.kind)
-    return kind.series(kind.read(stage.settings), StageFacts(title=stage.batch.title))
+    forecast = at is not None and stage.state == Stage.State.OPEN and "set_pot" in kind.acts
+    look = look_again_min(stage, at) if at is not None and forecast else None
+    return kind.series(kind.read(stage.settings), StageFacts(title=stage.batch.title, look_again_min=look))
 
 
 def ring_batch(batch: Batch, at: datetime) -> None:
@@ -43,7 +46,7 @@ def ring(stage: Stage, at: datetime) -> None:
 
 
 def _ring(stage: Stage, at: datetime, running: Container[str]) -> None:
-    for plan in plans_of(stage):
+    for plan in plans_of(stage, at):
         starts_at = _begins(stage, plan)
         if starts_at is None:
             if key_of(stage, plan.name) in running:
@@ -82,11 +85,13 @@ def _begins(stage: Stage, plan: SeriesPlan) -> datetime | None:
         return None
     if not plan.begins_with:
         return stage.opened_at
-    acts = stage.acts.filter(
-        act__in=[*plan.begins_with, *plan.rests_after], undoes__isnull=True, undone_by__isnull=True
-    )
-    last = acts.order_by("-pk").first()
-    return last.at if last is not None and last.act in plan.begins_with else None
+    names = [*plan.begins_with, *plan.rests_after, *plan.begins_anew]
+    acts = stage.acts.filter(act__in=names, undoes__isnull=True, undone_by__isnull=True).order_by("-pk")
+    began = next((act for act in acts if act.act not in plan.begins_anew), None)
+    if began is None or began.act not in plan.begins_with:
+        return None
+    anew = [act.at for act in acts if act.act in plan.begins_anew and act.pk > began.pk]
+    return max([began.at, *anew])
 
 
 def _place(stage: Stage) -> Place | None:

@@ -12,6 +12,7 @@ from batches.views import (
     labels,
     learned,
     plans,
+    potlive,
     pressing,
     reckoner,
     round_paper,
@@ -81,5 +82,7 @@ urlpatterns = [
     path("batches/<int:number>/jar-label.pdf", labels.jar_label_pdf, name="jar-label-pdf"),
     path("batches/<int:number>/sheet.pdf", runsheets.batch_sheet, name="batch-sheet"),
     path("batches/<int:number>/", batch.batch_page, name="batch"),
+    path("batches/<int:number>/<int:order>/pot/", potlive.pot_live, name="pot"),
+    path("batches/<int:number>/<int:order>/pot/now/", potlive.pot_now, name="pot-now"),
     path("batches/<int:number>/<int:order>/<slug:name>/", acts.stage_act, name="act"),
 ]

@@ -124,6 +124,20 @@ def a_pressed_batch(at: datetime = NOON, ml: str = "760 mL", **facts: Any) -> Ba
     return batch
 
 
+def a_pot_on_the_heat(at: datetime = NOON, **facts: Any) -> Batch:
+    """The worked jar's marc set at `at` in a pot 24 cm wide, 12.0 cm deep; no reading yet."""
+    batch, owner = (
+        a_pressed_batch(at - timedelta(days=28), **({"plan": {"target_abv": 28.0}} | facts)),
+        an_owner(),
+    )
+    kettle = a_vessel("P1", 9000, 900, form="pot", diameter_cm=24.0)
+    step = batch.stages.get(kind="decoct")
+    pot.set_pot(
+        stage=step, vessel=kettle, water=typed("5429 mL"), level=typed("12 cm", "cm"), by=owner, at=at
+    )
+    return batch
+
+
 def a_strained_batch(at: datetime = NOON, extract: str = "1500 mL", **facts: Any) -> Batch:
     """The worked jar with its marc simmered for four hours and strained, the extract cool."""
     batch, owner = a_pressed_batch(at, **facts), an_owner()

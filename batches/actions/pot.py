@@ -149,6 +149,15 @@ def topped_to_line(
 
 
 @transaction.atomic
+def stirred(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
+    """The pot was stirred. No reading: the next look stays due."""
+    stage = logbook.lock_stage(stage)
+    when = logbook.moment(stage, at=at, happened_at=happened_at)
+    _need_pot(stage, when)
+    return logbook.log(stage=stage, act="stirred", caption="Stirred", by=by, at=when, recorded_at=at)
+
+
+@transaction.atomic
 def pause(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
     """Off the heat for the night, to be cooled at once."""
     stage = logbook.lock_stage(stage)

@@ -16,6 +16,7 @@ from batches.calc.decoction import (
     StartWater,
     TopUp,
     evaporation_rate,
+    look_again_in,
     pot_area_cm2,
     start_water,
     time_to_target,
@@ -160,6 +161,12 @@ def fold_pot(
         off_ml=off_ml,
         heat_hours=hours,
     )
+
+
+def look_again_min(stage: Stage, at: datetime) -> int | None:
+    """Whole minutes after which the pot wants its next reading; None while none is on the heat."""
+    pot = pot_of(stage, at)
+    return look_again_in(pot.forecast.next_reading_min) if pot is not None and pot.forecast else None
 
 
 def line_shortfall_ml(pot: Pot) -> float:

@@ -31,7 +31,7 @@ class SeriesPlan:
     `name` tells the stage's series apart; `rule` is the JSON document of a slot rule
     (`workshop.reminders.rules`), `act` the act it asks for, `title` what the person reads. `done_by` are
     the acts that settle it; with `begins_with` it starts at the last of those acts, not with the stage,
-    and rests after an act of `rests_after`.
+    and rests after an act of `rests_after`. While it runs, each act of `begins_anew` starts it over.
     """
 
     name: str
@@ -41,17 +41,22 @@ class SeriesPlan:
     done_by: tuple[str, ...] = ()
     begins_with: tuple[str, ...] = ()
     rests_after: tuple[str, ...] = ()
+    begins_anew: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class StageFacts:
-    """What a stage knows about itself when it warns or reminds. Masses in g, volumes in mL at 20 °C."""
+    """What a stage knows about itself when it warns or reminds. Masses in g, volumes in mL at 20 °C.
+
+    `look_again_min`: whole minutes after which the forecast wants the next reading of a pot.
+    """
 
     title: str = ""
     herb_g: float | None = None
     ethanol_in_marc_ml: float | None = None
     abv: float | None = None
     fresh: bool = False
+    look_again_min: int | None = None
 
 
 def no_series(settings: Any, facts: StageFacts) -> tuple[SeriesPlan, ...]:

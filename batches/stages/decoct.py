@@ -34,7 +34,8 @@ class Decoct:
 
 
 def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
-    rule = {"kind": "every", "minutes": settings.watch_minutes, "hours": settings.hours + 2}
+    minutes = min(settings.watch_minutes, facts.look_again_min or settings.watch_minutes)
+    rule = {"kind": "every", "minutes": minutes, "hours": settings.hours + 2}
     watch = SeriesPlan(
         "watch",
         "watch",
@@ -42,6 +43,7 @@ def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
         rule,
         done_by=("pot_reading", "topped_to_line", "boil_again"),
         begins_with=("set_pot", "resume"),
+        begins_anew=("pot_reading", "topped_to_line", "boil_again"),
         rests_after=("pause",),
     )
     strain = SeriesPlan(
@@ -83,6 +85,7 @@ STAGE = StageKind(
         "set_pot",
         "weigh_in",
         "topped_to_line",
+        "stirred",
         "boil_again",
         "pause",
         "resume",

@@ -35,6 +35,7 @@ ACTS = [
     ActSpec(
         "topped_to_line", "Topped up", "Top up the pot", pot.topped_to_line, forms.TopLineForm, icon="top-up"
     ),
+    ActSpec("stirred", "Stirred", "Stir the pot", pot.stirred, icon="pot", quick=True),
     ActSpec(
         "pause", "Off for the night", "Take the pot off for the night", pot.pause, icon="clock", quick=True
     ),

@@ -252,10 +252,17 @@ def an_act() -> dict[str, Any]:
     return a_jar() | {"order": 2, "name": "press_now"}
 
 
+def a_pot() -> dict[str, int]:
+    stage = builders_jar.a_pot_on_the_heat().stages.get(kind="decoct")
+    return {"number": stage.batch.number, "order": stage.order}
+
+
 BATCH = [
     Row("batches:batches", rights.SEE, LOOK),
     Row("batches:batch", rights.SEE, LOOK, kwargs=a_jar),
     Row("batches:batch-sheet", rights.SEE, LOOK, kwargs=a_jar),
+    Row("batches:pot", rights.BENCH, BOTH, kwargs=a_pot),
+    Row("batches:pot-now", rights.BENCH, LOOK, kwargs=a_pot),
     Row("batches:act", rights.BENCH, BOTH, kwargs=an_act),
 ]
 

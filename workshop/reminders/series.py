@@ -50,15 +50,20 @@ def open_series(
     for name, value in (course | words | {"closed_at": None}).items():
         setattr(series, name, value)
     if closed is not None:
-        _take_back_closing(series, closed)
+        _take_back_closing(series, closed, since=starts_at if fresh else None)
     series.save()
     if fresh or closed is not None or series.planned_to is None:
         plan(series=series, at=at, calendar=workshop_calendar(), fresh=fresh)
 
 
-def _take_back_closing(series: Series, closed_at: datetime) -> None:
-    """The rows that the closing settled are open again; a person's own marks stand."""
+def _take_back_closing(series: Series, closed_at: datetime, since: datetime | None) -> None:
+    """The rows that the closing settled are open again, on a new course those after its start (`since`).
+
+    A person's own marks stand.
+    """
     swept = Due.objects.filter(series=series, settled_by=None, settled_with=None, settled_at=closed_at)
+    if since is not None:  # a pot that rested was not overlooked
+        swept = swept.filter(slot__gt=since)
     swept.update(state=Due.State.OPEN, settled_at=None)
 
 

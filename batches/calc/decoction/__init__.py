@@ -4,7 +4,13 @@ Volumes in mL, times in hours, rates in mL per hour. Volumes are taken as they s
 """
 
 from batches.calc.decoction.ethanol import USDA_RETENTION, VOLATILITY, EthanolLeft, ethanol_left
-from batches.calc.decoction.forecast import LONGEST_PAUSE_MIN, PotForecast, time_to_target
+from batches.calc.decoction.forecast import (
+    LONGEST_PAUSE_MIN,
+    SHORTEST_PAUSE_MIN,
+    PotForecast,
+    look_again_in,
+    time_to_target,
+)
 from batches.calc.decoction.priors import (
     HEAT_SOURCES,
     BlendedRate,
@@ -39,6 +45,7 @@ __all__ = [
     "Prior",
     "Rate",
     "Reading",
+    "SHORTEST_PAUSE_MIN",
     "StartWater",
     "TopUp",
     "blended_rate",
@@ -46,6 +53,7 @@ __all__ = [
     "boiling_prior",
     "ethanol_left",
     "evaporation_rate",
+    "look_again_in",
     "pot_area_cm2",
     "pot_ml",
     "simmering_prior",

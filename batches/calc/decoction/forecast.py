@@ -9,6 +9,7 @@ from batches.calc.result import ARITHMETIC, Result, figure, mL, plain
 from workshop.calc.working import Figure, Input
 
 LONGEST_PAUSE_MIN = 30.0
+SHORTEST_PAUSE_MIN = 5  # a reading takes about a minute, and the pot changes little in five
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,11 @@ class PotForecast(Result):
             digits=0,
             source="common practice, no source",
         )
+
+
+def look_again_in(next_reading_min: float) -> int:
+    """Whole minutes to the next look: those of the forecast without their fraction, 5 at least."""
+    return max(SHORTEST_PAUSE_MIN, int(next_reading_min))
 
 
 def time_to_target(
