@@ -14,6 +14,7 @@ from workshop.measures import measures
 DRY_SHARE = 0.1  # of what it started with: the dry-out line of its picture. Common practice, no source
 DRY_WARNS_H = 0.25
 AT_TARGET_H = 0.05
+LONG_MIN = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,5 +81,6 @@ def _level(pot: Pot) -> Iterator[Alarm]:
 def _look(at: datetime, look_at: datetime | None) -> Iterator[Alarm]:
     if look_at is not None and look_at <= at:
         minutes = int((at - look_at).total_seconds() // 60)
-        since = f" since {minutes}{NBSP}min" if minutes else " now"
+        since = f" since {minutes}{NBSP}min" if minutes < LONG_MIN else " since hours"
+        since = since if minutes else " now"
         yield Alarm(f"look-{look_at:%H%M}", f"A reading is due{since}.")

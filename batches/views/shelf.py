@@ -26,7 +26,7 @@ from workshop.people import rights
 from workshop.web import door, fresh_key, page_or_part
 
 # After these the hand is back at the shelf; any other act leads on to its batch.
-STAYS = {"shake", "covered", "top_up", "sample", "note", "pause", "resume", "topped_to_line", "pot_reading"}
+STAYS = {"shake", "covered", "top_up", "sample", "note", "pause", "resume", "topped_to_line", "stirred"}
 WAITS = {
     "decoct": "the marc waits for the pot",
     "reduce": "to reduce, or to leave as it is",
@@ -146,6 +146,10 @@ def _first_at_the_jar(one: InVessel, day: int, at: datetime) -> str:
 
 
 def _offer(stage: Stage, name: str, tag: str) -> Offered:
+    if name == "pot_reading":  # read where its picture is
+        return Offered(
+            ACTS[name], reverse("batches:pot", args=[stage.batch.number, stage.order]), "", fresh_key()
+        )
     back = f"{reverse('batches:shelf')}?{urlencode({'vessel': tag})}" if name in STAYS else ""
     url = reverse("batches:act", args=[stage.batch.number, stage.order, name])
     return Offered(ACTS[name], url, back, fresh_key())

@@ -69,6 +69,7 @@
     if (input.dataset.letters) return leave();
     if (input.inputMode === "numeric") input.dataset.whole = "1";
     input.inputMode = "none"; // the device's keyboard would cover the page
+    input.select(); // the first key takes the place of what stood there
     if (input.closest("[data-keypad]")) return leave();
     if (!floor) {
       floor = pad("at-foot");
@@ -91,7 +92,8 @@
       home.append(pad("at-home"));
       var inputs = home.closest("[data-keypad]").querySelectorAll(NUMBERS);
       inputs.forEach(function (input) { input.inputMode = "none"; });
-      if (inputs.length) aim(inputs[0]);
+      var first = home.closest("[data-keypad]").querySelector("[aria-invalid=true]") || inputs[0];
+      if (first) aim(first);
     });
   }
 
@@ -106,6 +108,6 @@
     if (wants(event.target)) { aim(event.target); take(event.target); }
     else if (!event.target.closest || !event.target.closest(".keypad")) leave();
   });
-  document.addEventListener("htmx:afterSettle", settle);
+  document.addEventListener("htmx:afterSwap", settle); // at once: a finger may be on its way
   settle();
 })();
