@@ -138,7 +138,11 @@ class TabletViewForm(ActForm):
     theme = forms.ChoiceField(label="Light or dark", choices=Person.Theme.choices, widget=forms.RadioSelect)
     units = forms.TypedChoiceField(
         label="Units on screen",
-        choices=[(AS_THE_WORKSHOP, "As the workshop"), *Workshop.Units.choices],
+        choices=[
+            (AS_THE_WORKSHOP, "As the workshop"),
+            (Workshop.Units.METRIC, "Metric: g, mL, °C"),
+            (Workshop.Units.US, "US customary: oz wt, US fl oz, °F"),
+        ],
         coerce=lambda chosen: "" if chosen == AS_THE_WORKSHOP else chosen,
         widget=forms.RadioSelect,
     )
