@@ -15,7 +15,8 @@ from tests import builders
 from tests.screens import rich_shop
 from tests.screens.access import ROWS, Row, a_departure, two_versions
 
-NO_PAGE = (".pdf", "/health/", "/photos/", "/now/")  # paper, machines, pictures; a part is seen on its page
+# paper, files, what machines read, pictures; a part is seen on its page
+NO_PAGE = (".pdf", ".ics", ".js", ".webmanifest", "/health/", "/outbox/", "/photos/", "/now/")
 SIGNED_OUT = ("people:setup", "people:sign-in")
 FIRST: tuple[Callable[[], Mapping[str, Any]], ...] = (a_departure, two_versions)  # want an untouched shop
 
