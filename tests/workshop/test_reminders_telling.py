@@ -21,6 +21,7 @@ from workshop.reminders.models import Channel, HouseRules, Message, Reach, Told
 from workshop.reminders.queries import due_now
 from workshop.reminders.rules import After, Every, Once
 from workshop.reminders.seal import seal
+from workshop.reminders.series import move_place
 from workshop.reminders.settle import mark_done, snooze
 from workshop.reminders.sweep import sweep
 
@@ -132,6 +133,16 @@ def test_only_the_acts_and_places_that_the_person_named(post: Post) -> None:
     settle_reach(acts=["shake"], places=["Cellar"])
     sweep(at=OPENS)
     assert post.titles == ["Owlpenny Herbs: 1 thing due now"]
+    assert "Shake B" in post.taken[0][1]
+
+
+def test_a_place_with_a_new_name_is_still_the_place_that_the_person_named(post: Post) -> None:
+    a_channel()
+    settle_reach(places=["Cellar"])
+    a_series("b", title="Shake B", place="Cellar")
+    move_place(was="Cellar", place="Vault", walk=2)
+    assert Reach.objects.get().places == ["Vault"]
+    sweep(at=OPENS)
     assert "Shake B" in post.taken[0][1]
 
 

@@ -77,3 +77,12 @@ def test_a_workshop_set_up_just_now_is_given_its_first_minutes() -> None:
     a_workshop(set_up_at=at - 6 * MINUTE)
     assert "has never run" in banner(hand)
     assert "manage.py up" in banner(hand)
+
+
+def test_a_wall_left_open_hears_of_it_with_its_next_look() -> None:
+    a_workshop()
+    hand = Client()
+    hand.force_login(a_maker())
+    part = hand.get(reverse("batches:wall"), headers={"HX-Request": "true"}).content.decode()
+    whole = hand.get(reverse("batches:wall")).content.decode()
+    assert part.count('id="silence"') == whole.count('id="silence"') == 1

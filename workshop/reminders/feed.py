@@ -44,7 +44,7 @@ def calendar_of(*, person: Person, at: datetime) -> bytes:
     document.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})  # RFC 7986, 5.7
     for row in _rows(person, at):
         document.add_component(_event(row, mark))
-    return document.to_ical()
+    return bytes(document.to_ical())
 
 
 def _rows(person: Person, at: datetime) -> Iterable[Due]:

@@ -19,7 +19,7 @@ WHEN = [(When.MORNING.value, "Each morning"), (When.DUE.value, "As it falls due"
 NONE = "none"
 BY_MAIL = [(NONE, "Nothing"), *WHEN]
 ON_CLOSED = [
-    (Reach.Closed.MUST.value, "What can’t wait"),
+    (Reach.Closed.MUST.value, "Urgent only"),
     (Reach.Closed.NONE.value, "Nothing"),
     (Reach.Closed.ALL.value, "Everything"),
 ]

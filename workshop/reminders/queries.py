@@ -229,7 +229,7 @@ def _of(keys: Iterable[str], at: datetime) -> Board:
 
 
 def _board(
-    upto: datetime, at: datetime, only: str = "", of: str = "", values: Sequence[object] = ()
+    upto: datetime, at: datetime, only: str = "", of: str = "", values: Sequence[list[str]] = ()
 ) -> Board:
     """The open dues up to a moment and after it; lateness as of `at`."""
     due: list[tuple[tuple[object, ...], DueItem]] = []

@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from workshop.reminders.calendar import fingerprint, workshop_calendar
-from workshop.reminders.models import Due, Series
+from workshop.reminders.models import Due, Reach, Series
 from workshop.reminders.planning import AHEAD, plan
 from workshop.reminders.rules import Rule, from_json, to_json
 from workshop.reminders.slots import REPEAT, Calendar
@@ -99,9 +99,14 @@ def running(keys: Iterable[str]) -> set[str]:
     return set(Series.objects.filter(key__in=list(keys), closed_at=None).values_list("key", flat=True))
 
 
+@transaction.atomic
 def move_place(*, was: str, place: str, walk: int) -> None:
-    """A place has a new name or another turn in the walk."""
+    """A place has a new name or another turn in the walk; who asked to hear of it goes on hearing."""
     Series.objects.filter(place=was).update(place=place, walk=walk)
+    if place != was:
+        for reach in Reach.objects.select_for_update().filter(places__contains=[was]):
+            reach.places = [place if name == was else name for name in reach.places]
+            reach.save(update_fields=["places"])
 
 
 def plan_ahead(*, at: datetime) -> int:
