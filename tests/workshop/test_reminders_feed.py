@@ -199,8 +199,7 @@ def test_guessing_is_slowed_and_no_key_gets_into_the_log(caplog: pytest.LogCaptu
     with caplog.at_level(logging.INFO):
         answers = [fetch(f"guess{n:017d}").status_code for n in range(25)]
         assert answers == [404] * 20 + [429] * 5
-        assert fetch(token).status_code == 429
+        assert fetch(token).status_code == 200, "a right address is no guess, whoever guesses beside it"
     assert "guess" not in caplog.text
     assert token not in caplog.text
-    Throttle.objects.update(closed_until=None)
-    assert fetch(token).status_code == 200
+    assert Throttle.objects.get().misses == 20

@@ -198,6 +198,16 @@ def test_what_nobody_answered_goes_to_the_owner_once(post: Post) -> None:
     assert sweep(at=OPENS + 2 * DAY + 4 * HOUR).made == 1
 
 
+def test_what_nobody_answered_waits_for_the_open_day(post: Post) -> None:
+    Workshop.objects.update(closed_weekdays=[2])  # Wednesday 4 March 2026
+    HouseRules.objects.create(owner_after=20)
+    a_channel(when="morning")
+    a_series()
+    sweep(at=OPENS)
+    made = [n for n in range(1, 60) if sweep(at=OPENS + n * HOUR).made]
+    assert made == [41, 48]  # Thursday 00:30: still unanswered; 07:30: that day's list
+
+
 def test_a_maker_is_not_told_what_others_left_undone(post: Post) -> None:
     HouseRules.objects.create(owner_after=1)
     a_channel(a_maker(), when="morning")

@@ -21,7 +21,7 @@ from workshop.reminders.models import HouseRules, Message, Reach, Told
 from workshop.reminders.models.reach import When
 from workshop.reminders.queries import DueItem, due_now, oldest_open
 from workshop.reminders.slots import Calendar
-from workshop.reminders.ways import Way, is_quiet, theirs, ways
+from workshop.reminders.ways import Way, is_quiet, theirs, today, ways
 from workshop.reminders.words import letter, subject, things
 
 GATHER = timedelta(minutes=10)
@@ -51,7 +51,7 @@ def make_messages(*, at: datetime) -> int:
         if due and way.when == When.DUE
     ]
     owners = [way for way in everybody if unanswered and way.person.is_owner]
-    news += [News(way, Message.Kind.LATE, unanswered) for way in owners]
+    news += [News(way, Message.Kind.LATE, today(way.reach, unanswered, at, calendar)) for way in owners]
     news = [each for each in news if each.items and not is_quiet(each.way.reach, at, calendar.zone)]
     told = _told(news)
     fresh = [each for each in news if any(_key(each, item) not in told for item in each.items)]
@@ -85,9 +85,9 @@ def _write(news: News, at: datetime, workshop: Workshop, calendar: Calendar) -> 
         return 0
     again = _take_back(news, at)
     items = [item for item in news.items if item in fresh or (item.pk, item.due_at) in again]
-    today = calendar.today(at)
-    title, body = _say(news, items, today, workshop, calendar)
-    row = new_message(news.way, news.kind, at, today, workshop, subject=title, body=body)
+    day = calendar.today(at)
+    title, body = _say(news, items, day, workshop, calendar)
+    row = new_message(news.way, news.kind, at, day, workshop, subject=title, body=body)
     row.save()
     Told.objects.bulk_create(
         [
@@ -125,10 +125,10 @@ def _take_back(news: News, at: datetime) -> set[Occurrence]:
 
 
 def _say(
-    news: News, items: list[DueItem], today: date, workshop: Workshop, calendar: Calendar
+    news: News, items: list[DueItem], day: date, workshop: Workshop, calendar: Calendar
 ) -> tuple[str, str]:
     if news.kind == Message.Kind.DUE:
-        return letter(workshop, items, today, calendar, count=things(items, "due now"))
+        return letter(workshop, items, day, calendar, count=things(items, "due now"))
     hours = HouseRules.objects.values_list("owner_after", flat=True).get()
     what = f"{things(items, 'unanswered')}, for more than {hours} hour{'' if hours == 1 else 's'}"
-    return subject(workshop, what), letter(workshop, items, today, calendar, count=what)[1]
+    return subject(workshop, what), letter(workshop, items, day, calendar, count=what)[1]

@@ -55,12 +55,16 @@ def _address(workshop: Workshop, person: Person) -> str:
 
 def theirs(reach: Reach, items: Iterable[DueItem], at: datetime, calendar: Calendar) -> list[DueItem]:
     """Of what is due, what this person wants to hear of on this day."""
-    wanted = [item for item in items if _wants(reach, item)]
+    return today(reach, [item for item in items if _wants(reach, item)], at, calendar)
+
+
+def today(reach: Reach, items: list[DueItem], at: datetime, calendar: Calendar) -> list[DueItem]:
+    """What is left of a list on a closed day, as the person wants it."""
     if calendar.today(at) not in calendar.closed or reach.on_closed == Reach.Closed.ALL:
-        return wanted
+        return items
     if reach.on_closed == Reach.Closed.NONE:
         return []
-    return [item for item in wanted if item.must or item.watch]
+    return [item for item in items if item.must or item.watch]
 
 
 def _wants(reach: Reach, item: DueItem) -> bool:

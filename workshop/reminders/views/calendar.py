@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import datetime
 
 from django.http import HttpRequest, HttpResponse
 from django.utils.cache import get_conditional_response
@@ -17,21 +18,29 @@ GONE = "There is no calendar at this address. Its owner may have renewed it: ask
 
 @open_door("GET")
 def calendar(request: HttpRequest, token: str) -> HttpResponse:
-    """The document with its ETag; 404 for any other address, and 429 after too many of those."""
+    """The document with its ETag; 404 for any other address, and 429 after too many of those.
+
+    A right address is served even then: it is 128 random bits, and behind a proxy everybody comes from one
+    address, so that a stranger's guesses must not keep people from their calendars.
+    """
     at = clock.now()
-    who = throttle.key_for("calendar", request.META.get("REMOTE_ADDR", ""))
-    if throttle.is_closed(key=who, at=at):
-        return _plainly("Too many tries from here. Wait a minute.", 429, {"Retry-After": "60"})
     person = feed.whose(token=token)
     if person is None:
-        throttle.count(key=who, rule=throttle.CALENDAR, at=at)
-        return _plainly(GONE, 404)
+        return _guessed(request, at)
     body = feed.calendar_of(person=person, at=at)
     etag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
     response = HttpResponse(body, content_type="text/calendar; charset=utf-8")
     response.headers["ETag"] = etag
     response.headers["Content-Disposition"] = 'inline; filename="reminders.ics"'
     return get_conditional_response(request, etag, None, response) or response
+
+
+def _guessed(request: HttpRequest, at: datetime) -> HttpResponse:
+    who = throttle.key_for("calendar", request.META.get("REMOTE_ADDR", ""))
+    if throttle.is_closed(key=who, at=at):
+        return _plainly("Too many tries from here. Wait a minute.", 429, {"Retry-After": "60"})
+    throttle.count(key=who, rule=throttle.CALENDAR, at=at)
+    return _plainly(GONE, 404)
 
 
 def _plainly(sentence: str, status: int, headers: dict[str, str] | None = None) -> HttpResponse:
