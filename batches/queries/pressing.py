@@ -96,7 +96,8 @@ def _planned(found: Sequence[WindowOf], today: date, zone: ZoneInfo) -> list[Pla
 def _day(day: date, jars: Sequence[Planned], at: datetime, zone: ZoneInfo, per_day: int) -> PressDay:
     here = [jar for jar in jars if jar.day == day]
     noon = datetime(day.year, day.month, day.day, 12, tzinfo=zone)
-    words = day_words(noon, at, zone)
+    near = (day - at.astimezone(zone).date()).days < 7
+    words = day_words(noon, at, zone) if near else f"{day:%A}"
     return PressDay(day, words[:1].upper() + words[1:], here, max(len(here) - per_day, 0) if per_day else 0)
 
 
