@@ -2,6 +2,7 @@
 # make test    everything that CI runs
 # make lint    the checks that read code; part of make test
 # make bench   times the busy pages on a large shop; never part of make test
+# make soak    cuts the network 200 times, kills what runs TURNS times over, walks all pages, times a slow tablet
 # make mutants plants faults in the sums, one after the other, and lists those that no test finds (an hour)
 # make coverage shows which branches of the sums no test takes; it fails below all of them
 # make lock    writes the lock files anew after a change in pyproject.toml
@@ -10,9 +11,10 @@
 SHELL := /bin/bash
 .SHELLFLAGS := -eu -o pipefail -c
 .DEFAULT_GOAL := run
-.PHONY: run test lint bench mutants coverage lock clean prepare prepare-tests
+.PHONY: run test lint bench soak mutants coverage lock clean prepare prepare-tests
 
 PYTHON ?= python3
+TURNS ?= 10
 BIN := .venv/bin
 
 run: prepare
@@ -39,6 +41,12 @@ lint: prepare-tests
 
 bench: prepare-tests
 	@$(BIN)/python tests/performance/bench.py
+
+soak: prepare-tests
+	CUTS=200 $(BIN)/python -m pytest -q tests/journeys/test_offline.py -k cuts
+	for turn in $$(seq $(TURNS)); do $(BIN)/python -m pytest -q tests/faults; done
+	$(BIN)/python -m pytest -q tests/journeys/walk
+	@$(BIN)/python tests/performance/vitals.py
 
 mutants: prepare-tests
 	@rm -rf mutants && $(BIN)/mutmut run --max-children 2
