@@ -96,7 +96,7 @@ def test_the_pages_for_what_went_wrong_carry_them_too(owner: Person, monkeypatch
 def test_a_500_needs_no_database(owner: Person, monkeypatch: pytest.MonkeyPatch) -> None:
     """What failed may be the database itself."""
     client = Client(raise_request_exception=False)
-    monkeypatch.setattr("workshop.web.Workshop.objects.first", lambda: 1 / 0)
+    monkeypatch.setattr("workshop.web._workshop", lambda: 1 / 0)
     failed = client.get("/sign-in/")
     assert failed.status_code == 500
     assert_headers(failed, "500 in the middleware")

@@ -41,6 +41,14 @@ def bare() -> dict[str, str]:
     return {name: url for name, url in found.items() if is_page(url)}
 
 
+def forms() -> dict[str, str]:
+    """The forms that an empty shop offers."""
+    posts = {row.name for row in plain_rows() if "POST" in row.methods}
+    return {
+        f"error: {name.removeprefix('empty: ')}": url for name, url in bare().items() if name[7:] in posts
+    }
+
+
 @transaction.atomic
 def built() -> dict[str, str]:
     """One of everything, each address of it; then the lists, which now hold it all."""

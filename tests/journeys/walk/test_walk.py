@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, Response
 
 from tests import builders
 from tests.journeys.conftest import NOISE, TABLET
@@ -48,27 +48,48 @@ RUN_AXE = """() => axe.run(document, {resultTypes: ["violations"]}).then(
 UNFOLD = """() => document.querySelectorAll("main details, aside details").forEach(
   one => { one.removeAttribute("name"); one.open = true; })"""
 
+FORM = "main form[method=post]:has(.act)"
+SEND_EMPTY = """which => { const form = document.querySelector(which); form.noValidate = true;
+  form.querySelectorAll("input[type=text], textarea").forEach(one => { one.value = ""; });
+  HTMLFormElement.prototype.submit.call(form); }"""
+
 
 class Walk:
     """One tablet, signed in as the owner; what it finds, by rule, with the pages where it stands."""
 
     def __init__(self, page: Page) -> None:
-        self.page, self.found, self.here = page, dict[str, set[str]](), ""
+        self.page, self.found, self.here, self.refusals = page, dict[str, set[str]](), "", 0
         page.on("console", lambda said: self.note(f"console: {said.text}") if said.type == "error" else None)
         page.on("pageerror", lambda error: self.note(f"script: {error}"))
-        page.on(
-            "response",
-            lambda got: self.note(f"answered {got.status}: {got.url}") if got.status >= 400 else None,
-        )
+        page.on("response", self.heard)
 
     def note(self, what: str) -> None:
         if not what.startswith(tuple(f"console: {noise}" for noise in NOISE)):
             self.found.setdefault(what, set()).add(self.here)
 
+    def heard(self, answer: Response) -> None:
+        """A page may refuse, in words; what a page asks for must be there."""
+        if answer.status >= 400 and answer.request.resource_type != "document":
+            self.note(f"answered {answer.status}: {answer.url}")
+
     def look(self, name: str, url: str) -> None:
         self.here = name
         self.page.set_viewport_size(TABLET)
         self.page.goto(url)
+        self.examine()
+
+    def refused(self, name: str, url: str) -> None:
+        """The page's form sent with nothing in it; what comes back is looked at, whatever it is."""
+        self.here = name
+        self.page.set_viewport_size(TABLET)
+        self.page.goto(url)
+        if self.page.locator(FORM).count():
+            with self.page.expect_navigation():
+                self.page.evaluate(SEND_EMPTY, FORM)
+            self.refusals += bool(self.page.locator("main .wrong").count())
+            self.examine()
+
+    def examine(self) -> None:
         self.measure("")
         for what in self.page.evaluate(RING, RING_PX):
             self.note(f"focus: {what}")
@@ -99,12 +120,12 @@ def walk(browser: Browser, live_server: Any) -> Iterator[Callable[[], Walk]]:
     """Opens the tablet, once the shop stands."""
     contexts = []
 
-    def opened(*, signed_in: bool = True) -> Walk:
+    def opened(*, signed_in: bool = True, who: Callable[[], Any] = builders.an_owner) -> Walk:
         context = browser.new_context(viewport=TABLET, has_touch=True, base_url=live_server.url)
         contexts.append(context)
         if signed_in:
             client = Client()
-            client.force_login(builders.an_owner())
+            client.force_login(who())
             cookies = [
                 {"name": n, "value": m.value, "url": live_server.url} for n, m in client.cookies.items()
             ]
@@ -116,11 +137,11 @@ def walk(browser: Browser, live_server: Any) -> Iterator[Callable[[], Walk]]:
         context.close()
 
 
-def walked(walk: Walk, addresses: Mapping[str, str]) -> None:
+def walked(walk: Walk, addresses: Mapping[str, str], *, refusals: bool = False) -> None:
     began = time.monotonic()
     for name, url in addresses.items():
         if ONLY in name:
-            walk.look(name, url)
+            walk.refused(name, url) if refusals else walk.look(name, url)
     took = time.monotonic() - began
     print(f"\n{len(addresses)} pages walked in {took:.0f} s")
     said = [
@@ -151,3 +172,17 @@ def test_one_of_everything(walk: Callable[[], Walk]) -> None:
 def test_a_batch_at_every_stage(walk: Callable[[], Walk]) -> None:
     addresses = pages.rich()
     walked(walk(), addresses)
+
+
+def test_what_is_refused(walk: Callable[[], Walk]) -> None:
+    """Forms sent empty; a page that is not there."""
+    builders.a_workshop()
+    opened = walk()
+    walked(opened, pages.forms(), refusals=True)
+    assert ONLY or opened.refusals >= 10
+    walked(opened, {"error: no such page": "/nowhere/", "error: no such lot": "/storeroom/lots/NONE/"})
+
+
+def test_what_a_maker_may_not_open(walk: Callable[..., Walk]) -> None:
+    builders.a_workshop()
+    walked(walk(who=builders.a_maker), {"error: not yours": "/staff/"})
