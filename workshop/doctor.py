@@ -17,6 +17,7 @@ from django.db.migrations.executor import MigrationExecutor
 
 from workshop import heartbeat
 from workshop.backups import shelf
+from workshop.lan.authority import read as read_certificate
 
 ENOUGH_DISK = 1_000_000_000
 LIBRARIES = ("pango-1.0", "pangoft2-1.0", "harfbuzz-subset")
@@ -113,6 +114,23 @@ def permissions(at: datetime) -> Finding:
     return Finding(True, "The secrets are private.")
 
 
+def certificate(at: datetime) -> Finding:
+    """How long is the certificate good that tablets see?"""
+    path = Path(settings.TLS_CERT or Path(settings.VAR_DIR) / "lan" / "server.crt")
+    if not path.is_file():
+        return Finding(True, "No certificate of ours: TLS is the proxy's, or this machine's only.")
+    try:
+        ends = read_certificate(path).not_valid_after_utc
+    except ValueError:
+        return Finding(False, f"{path} is no certificate. Run: manage.py lan")
+    days = (ends - at).days
+    if days < 30:
+        return Finding(
+            False, f"The certificate ends in {days:,} days. Stop manage.py lan and start it again."
+        )
+    return Finding(True, f"The certificate is good for {days:,} days: {path}.")
+
+
 EXAMINATIONS: tuple[Callable[[datetime], Finding], ...] = (
     database,
     migrations,
@@ -122,6 +140,7 @@ EXAMINATIONS: tuple[Callable[[datetime], Finding], ...] = (
     pango,
     disk,
     permissions,
+    certificate,
 )
 
 

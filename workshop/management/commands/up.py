@@ -13,15 +13,11 @@ from django.db import OperationalError, connections
 from workshop import clock
 from workshop.checks import loopback
 from workshop.embedded.supervisor import Supervisor
+from workshop.lan.addresses import bracketed
 from workshop.people import setup
 
 WEB_PROCESSES = 2
 WEB_THREADS = 4
-
-
-def bracketed(host: str) -> str:
-    """An address of version 6 stands in brackets before a port."""
-    return f"[{host}]" if ":" in host and not host.startswith("[") else host
 
 
 def web() -> list[str]:
@@ -52,12 +48,15 @@ class Command(BaseCommand):
         except KeyboardInterrupt:
             sys.exit(130)
         self.announced = False
-        commands = {
+        sys.exit(Supervisor(self.commands(), say=self.say, each_round=self.announce).run())
+
+    def commands(self) -> dict[str, list[str]]:
+        """What runs, by name."""
+        return {
             "web": web(),
             "worker": celery("worker", "--concurrency=1", "--without-gossip", "--without-mingle"),
             "beat": celery("beat", "--pidfile="),
         }
-        sys.exit(Supervisor(commands, say=self.say, each_round=self.announce).run())
 
     def prepare(self) -> None:
         """Tables, style sheets and the one-time code."""
@@ -76,8 +75,11 @@ class Command(BaseCommand):
             self.say(f"First visit: the setup asks once for this code: {self.code}")
 
     def answering(self) -> bool:
+        return self.answers_at(settings.PORT)
+
+    def answers_at(self, port: int) -> bool:
         try:
-            socket.create_connection((settings.HOST, settings.PORT), timeout=0.5).close()
+            socket.create_connection((settings.HOST, port), timeout=0.5).close()
         except OSError:
             return False
         return True
