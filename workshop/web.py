@@ -265,7 +265,7 @@ class SetupFirstMiddleware:
     Times on the page are the workshop's own.
     """
 
-    OPEN = ("/setup/", "/static/", "/health/", "/sw.js", "/manifest.webmanifest")
+    OPEN = ("/setup/", "/static/", "/health/", "/sw.js", "/manifest.webmanifest", "/away/")
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response

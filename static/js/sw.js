@@ -6,7 +6,7 @@ const pagesOf = (who) => "pages-" + who;
 
 self.addEventListener("install", (event) => {
   self.skipWaiting();
-  event.waitUntil(caches.open(PIECES).then((cache) => cache.add(new Request(AWAY, { credentials: "omit", cache: "reload" }))).catch(() => {}));
+  event.waitUntil(keepAway().catch(() => {}));
 });
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
 
@@ -21,6 +21,12 @@ self.addEventListener("fetch", (event) => {
     event.respondWith(piece(event));
   }
 });
+
+// What is shown in place of a page that was never seen here: asked for as a stranger, so that it holds nobody's name.
+async function keepAway() {
+  const response = await fetch(new Request(AWAY, { credentials: "omit", cache: "reload" }));
+  if (response.ok && !response.redirected) await (await caches.open(PIECES)).put(AWAY, response);
+}
 
 // The pages of everybody but `who` are forgotten: at a change of person, and when nobody is signed in.
 async function forgetAllBut(who) {

@@ -26,6 +26,8 @@ from tests.journeys.conftest import ARGS, BROWSER
 from workshop.lan import authority
 from workshop.lan.addresses import own_addresses
 
+READY = """Promise.race([navigator.serviceWorker.ready.then(ready => ready.scope),
+  new Promise(late => setTimeout(late, 30000, "no service worker"))])"""
 pytestmark = pytest.mark.fault
 
 
@@ -93,7 +95,7 @@ def in_the_browser(address: str, key: str, folder: Path) -> None:
         page = tablet.new_page()
         page.goto(address)
         assert page.evaluate("isSecureContext") is True
-        scope = page.evaluate("navigator.serviceWorker.ready.then(ready => ready.scope)")
+        scope = page.evaluate(READY)
         assert scope == address
         strange = play.chromium.launch(executable_path=BROWSER, args=ARGS).new_page()
         with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):

@@ -286,6 +286,32 @@ def test_refused_when_sent_and_settled_by_the_person(tablet: Callable[[], Tablet
     }
 
 
+def test_refused_when_sent_and_sent_again_corrected(tablet: Callable[[], Tablet], jar: Batch) -> None:
+    own = tablet()
+    own.sign_in("linnet")
+    form = note_page(jar).replace("note", "sample")
+    own.seen(form)
+    own.wifi(False)
+    own.page.goto(form)
+    taken = own.page.locator("main input[name=amount]")
+    taken.fill("9 L")
+    own.page.locator("main form button.act").first.tap()
+    own.told("On this tablet")
+    own.wifi(True)
+    own.page.goto("/waiting/")
+    link = own.page.get_by_role("link", name="Send again, corrected")
+    with own.page.expect_navigation():
+        link.tap()
+    expect(taken).to_have_value("9 L")
+    taken.fill("20 mL")
+    with own.page.expect_navigation():
+        own.page.locator("main form button.act").first.tap()
+    expect(own.page.locator("#said")).to_contain_text("Undo")
+    row = RefusedEntry.objects.get()
+    assert (row.outcome, row.settled_by) == ("corrected", row.person)
+    assert StageAct.objects.filter(act="sample").count() == 1 and own.entries() == []
+
+
 def test_after_lying_idle_the_person_confirms(tablet: Callable[[], Tablet], jar: Batch) -> None:
     own = tablet()
     own.sign_in("linnet")

@@ -142,6 +142,8 @@ def test_a_jar_that_was_pressed_meanwhile_refuses_and_the_entry_stays(maker: Per
         assert answer.status_code == 409 and "is finished" in answer.json()["reason"]
     row = RefusedEntry.objects.get()
     assert (row.person, row.path, str(row), row.outcome) == (maker, url, "Shaken, Batch 1", "")
+    shelf = {who: signed_in(who).get("/").content.decode() for who in (maker, an_owner())}
+    assert ["1 entry not taken when sent" in page for page in shelf.values()] == [False, True]
     for person in (maker, an_owner()):
         assert "is finished" in signed_in(person).get(reverse("offline:waiting")).content.decode()
     assert "is finished" not in signed_in(a_maker("wren")).get(reverse("offline:waiting")).content.decode()
@@ -329,3 +331,8 @@ def test_what_a_page_asks_by_itself_keeps_nobody_signed_in(
         assert client.get(reverse("offline:outbox"), headers={"X-Quiet": "1"}).status_code == 200
     monkeypatch.setattr(clock, "now", lambda: NOW + timedelta(minutes=5, seconds=20))
     assert client.get(reverse("offline:outbox"), headers={"X-Quiet": "1"}).status_code == 302
+
+
+@pytest.mark.parametrize("address", ["/sw.js", "/manifest.webmanifest", "/away/"])
+def test_a_tablet_is_ready_before_the_workshop_is_set_up(address: str) -> None:
+    assert Client().get(address).status_code == 200

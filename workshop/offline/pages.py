@@ -35,8 +35,10 @@ def context(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated or not getattr(request, "the_workshop", None):
         return {}
-    at = clock.now()
-    return {"outbox": told(request), "overdue": waiting.overdue(at) if user.may(rights.OWN) else []}
+    found: dict[str, Any] = {"outbox": told(request)}
+    if user.may(rights.OWN):
+        found |= {"overdue": waiting.overdue(clock.now()), "not_taken": waiting.unsettled(user).count()}
+    return found
 
 
 def told(request: HttpRequest) -> dict[str, str]:

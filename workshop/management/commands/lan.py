@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -93,7 +94,9 @@ class Command(up.Command):
         if before or not self.announced:
             return
         trust = f"http://{self.reach.first}:{settings.PORT + 1}/"
-        segno.make(trust, micro=False, error="m").terminal(out=self.stdout, compact=True, border=4)
+        square = StringIO()
+        segno.make(trust, micro=False, error="m").terminal(out=square, compact=True, border=4)
+        self.say(square.getvalue())
         for number, step in enumerate(STEPS, start=1):
             self.say(f"{number}. {step.format(trust=trust, house=self.address())}")
         self.say(f"Mark of the certificate (SHA-256): {fingerprint(folder() / 'authority.crt')}")
