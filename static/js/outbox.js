@@ -66,7 +66,7 @@
     if (!once) throw new Error("no key");
     if (stale || !once.value) once.value = freshKey(); // the key of an old page may have been used already
     var entry = {
-      key: once.value, url: form.action, page: location.href, fields: fieldsOf(form, button), captured: captured,
+      key: once.value, url: form.action.split("#")[0], page: location.href, fields: fieldsOf(form, button), captured: captured,
       who: page.who, name: page.name, token: page.token, label: labelOf(form, button), state: "kept",
       confirm: localStorage.getItem("outbox-idle") === "1", instead: new URLSearchParams(location.hash.slice(1)).get("instead-of") || "",
     };
@@ -281,7 +281,7 @@
   async function fill() {
     var key = new URLSearchParams(location.hash.slice(1)).get("instead-of");
     var entry = key && (await all()).find(function (one) { return one.key === key; });
-    var form = entry && Array.from(document.querySelectorAll("main form")).find(function (one) { return one.action === entry.url; });
+    var form = entry && Array.from(document.querySelectorAll("main form")).find(function (one) { return one.action.split("#")[0] === entry.url; });
     if (!form) return;
     entry.fields.forEach(function (pair) {
       var field = form.elements[pair[0]];

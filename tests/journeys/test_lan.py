@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
 import os
 import signal
 import ssl
@@ -18,7 +17,7 @@ from urllib.request import urlopen
 
 import pytest
 from cryptography.hazmat.primitives import serialization
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser, Error
 
 from tests.faults.rig import ROOT, belonging, environment, until
 from tests.faults.test_supervisor import free_port
@@ -28,7 +27,7 @@ from workshop.lan.addresses import own_addresses
 
 READY = """Promise.race([navigator.serviceWorker.ready.then(ready => ready.scope),
   new Promise(late => setTimeout(late, 30000, "no service worker"))])"""
-pytestmark = pytest.mark.fault
+pytestmark = [pytest.mark.journey, pytest.mark.fault]
 
 
 def two_free_ports() -> int:
@@ -46,7 +45,7 @@ def spki(certificate: Path) -> str:
     return base64.b64encode(hashlib.sha256(key.public_bytes(*form)).digest()).decode()
 
 
-def test_a_tablet_in_the_network(fresh_var: Path, tmp_path: Path) -> None:
+def test_a_tablet_in_the_network(browser: Browser, fresh_var: Path, tmp_path: Path) -> None:
     address = next((str(one) for one in own_addresses() if one.version == 4), "")
     if not address:
         pytest.skip("this machine is in no network")
@@ -75,7 +74,7 @@ def test_a_tablet_in_the_network(fresh_var: Path, tmp_path: Path) -> None:
         assert "includeSubDomains" in told.headers["Strict-Transport-Security"]
         with pytest.raises(OSError, match="CERTIFICATE_VERIFY_FAILED"):
             urlopen(f"https://{address}:{port}/", timeout=20)
-        in_the_browser(f"https://{address}:{port}/", spki(fresh_var / "lan" / "server.crt"), tmp_path)
+        look(browser, f"https://{address}:{port}/", spki(fresh_var / "lan" / "server.crt"), tmp_path)
         house.send_signal(signal.SIGINT)
         assert house.wait(40) == 0
         until(lambda: not belonging({"COLATURE_VAR": str(fresh_var)}), 40)
@@ -85,23 +84,21 @@ def test_a_tablet_in_the_network(fresh_var: Path, tmp_path: Path) -> None:
         house.communicate()
 
 
-def in_the_browser(address: str, key: str, folder: Path) -> None:
+def look(strange: Browser, address: str, key: str, folder: Path) -> None:
     """A browser told to trust this one key, and one that was told nothing."""
+    stranger = strange.new_page()
+    with pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"):
+        stranger.goto(address)
+    stranger.context.close()
     trusting = [*ARGS, f"--ignore-certificate-errors-spki-list={key}"]
-    with sync_playwright() as play:
-        tablet = play.chromium.launch_persistent_context(
-            str(folder / "profile"), executable_path=BROWSER, args=trusting
-        )
+    profile = str(folder / "profile")
+    tablet = strange.browser_type.launch_persistent_context(profile, executable_path=BROWSER, args=trusting)
+    try:
         page = tablet.new_page()
         page.goto(address)
         assert page.evaluate("isSecureContext") is True
-        scope = page.evaluate(READY)
-        assert scope == address
-        strange = play.chromium.launch(executable_path=BROWSER, args=ARGS).new_page()
-        with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
-            strange.goto(address)
-        told = page.evaluate("fetch('/manifest.webmanifest').then(found => found.text())")
-        assert json.dumps("Colature") in told or "setup" in told
+        assert page.evaluate(READY) == address
+        told = page.evaluate("fetch('/manifest.webmanifest').then(found => found.json())")
+        assert (told["name"], told["display"]) == ("Colature", "standalone")
+    finally:
         tablet.close()
-        assert strange.context.browser is not None
-        strange.context.browser.close()
