@@ -321,7 +321,7 @@
   // Wi-Fi went while the page was open, and a part of it could not be fetched.
   document.addEventListener("htmx:sendError", function () {
     offline = true;
-    say("kept", "No Wi-Fi: this part could not be fetched.");
+    if (strip && !strip.textContent) say("kept", "No Wi-Fi: this part could not be fetched.");
   });
 
   window.outbox = { all: all, put: put, remove: remove, flush: flush, ask: ask, standing: standing, who: page.who };
