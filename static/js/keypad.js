@@ -90,7 +90,7 @@
   function settle() {
     document.querySelectorAll("[data-keypad] .keypad-home:empty").forEach(function (home) {
       home.append(pad("at-home"));
-      var inputs = home.closest("[data-keypad]").querySelectorAll(NUMBERS);
+      var inputs = home.closest("[data-keypad]").querySelectorAll(NUMBERS + ", input[inputmode=none]");
       inputs.forEach(function (input) { input.inputMode = "none"; });
       var first = home.closest("[data-keypad]").querySelector("[aria-invalid=true]") || inputs[0];
       if (first) aim(first);
@@ -108,6 +108,7 @@
     if (wants(event.target)) { aim(event.target); take(event.target); }
     else if (!event.target.closest || !event.target.closest(".keypad")) leave();
   });
+  document.addEventListener("keypad:look", settle);
   document.addEventListener("htmx:afterSwap", settle); // at once: a finger may be on its way
   settle();
 })();

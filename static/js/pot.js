@@ -88,6 +88,25 @@
       say("pot-heard", "; since then the workshop's computer does not answer. Read the pot by eye and write it down");
     });
   });
+
+  // ---- without Wi-Fi an act goes the way of every other: into the outbox, under the key it already had
+  function toOutbox(form) {
+    var plain = form.cloneNode(true); // what is typed goes along; what listened to the form does not
+    ["hx-post", "hx-target", "hx-swap"].forEach(function (name) { plain.removeAttribute(name); });
+    plain.querySelectorAll(".keypad-home").forEach(function (home) { home.replaceChildren(); });
+    form.replaceWith(plain);
+    document.dispatchEvent(new Event("keypad:look"));
+    plain.requestSubmit();
+  }
+  function isAct(el) { return el.matches && el.matches("form[data-outbox][hx-post]"); }
+  document.addEventListener("htmx:beforeRequest", function (event) {
+    if (navigator.onLine || !isAct(event.detail.elt)) return;
+    event.preventDefault();
+    toOutbox(event.detail.elt);
+  });
+  document.addEventListener("htmx:sendError", function (event) {
+    if (isAct(event.detail.elt)) toOutbox(event.detail.elt);
+  });
   document.addEventListener("htmx:afterSettle", settle);
   settle();
 })();

@@ -25,7 +25,11 @@ ARGS = [
 ]
 BROWSER = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 TABLET = {"width": 1180, "height": 820}
-NOISE = ("Failed to load resource: the server responded with a status of 4",)  # refusals are meant
+NOISE = (  # refusals are meant, and so is a Wi-Fi that is cut
+    "Failed to load resource: the server responded with a status of 4",
+    "Failed to load resource: net::ERR_INTERNET_DISCONNECTED",
+    "Failed to load resource: net::ERR_FAILED",
+)
 
 
 @pytest.fixture(scope="session")

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
 import pytest
 from django.db import transaction
 from django.test import Client
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Error, Locator, Page, expect
 
 from batches.models import Stage
 from tests import builders
@@ -60,6 +62,17 @@ def person(tablet: Callable[[], Page], live_server: Any) -> Callable[..., Page]:
     return signed_in
 
 
+def until(true: Callable[[], bool], seconds: float = 30) -> None:
+    """Asks again and again; the page may be on its way elsewhere meanwhile."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        with suppress(Error):
+            if true():
+                return
+        time.sleep(0.2)
+    raise AssertionError("it did not come to that")
+
+
 def at(stage: Stage) -> str:
     return f"/batches/{stage.batch.number}/{stage.order}/pot/"
 
@@ -106,6 +119,27 @@ def test_two_people_log_at_once_and_neither_loses_what_is_typed(
     for words in ("Topped up to the line", "Stirred", "76"):
         expect(story).to_contain_text(words)
     assert {act.by.login for act in stage.acts.exclude(act="set_pot")} == {"rowan", builders.a_maker().login}
+
+
+def test_without_wifi_acts_wait_on_the_tablet_and_count_once(
+    person: Callable[..., Page], stage: Stage
+) -> None:
+    page = person(builders.an_owner())
+    page.goto(at(stage))
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Stirred").tap()
+    expect(page.locator("#outbox")).to_contain_text("On this tablet")
+    for sign in "77":
+        key(page, sign).tap()
+    page.get_by_role("button", name="Read").tap()
+    until(lambda: len(page.evaluate("window.outbox.all()")) == 2)
+    page.locator("input[name=celsius]").tap()
+    key(page, "7").tap()
+    expect(page.locator("input[name=celsius]")).to_have_value("7")  # the keys still work
+    assert not stage.acts.filter(act__in=("stirred", "pot_reading")).exists()
+    page.context.set_offline(False)
+    until(lambda: stage.acts.exclude(act="set_pot").count() == 2)
+    assert [act.act for act in stage.acts.exclude(act="set_pot").order_by("pk")] == ["stirred", "pot_reading"]
 
 
 def test_out_of_the_band_it_calls_in_words_and_by_sound_until_muted(

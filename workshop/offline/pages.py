@@ -18,9 +18,9 @@ from workshop.people import bench, rights
 
 # Names of addresses: the pages at the bench that open without Wi-Fi, and the acts that wait.
 KEPT = frozenset(
-    {"batches:shelf", "batches:rounds", "batches:batch", "batches:pot", "batches:act", "offline:waiting"}
+    {"batches:shelf", "batches:rounds", "batches:batch", "batches:act", "batches:pot", "offline:waiting"}
 )
-WAITS = ("batches:act", "batches:rounds-shake", "batches:rounds-all", "batches:rounds-settle")
+WAITS = ("batches:act", "batches:pot", "batches:rounds-shake", "batches:rounds-all", "batches:rounds-settle")
 NOBODY = "nobody"
 
 

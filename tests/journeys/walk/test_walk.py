@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, Page, Response
+from playwright.sync_api import Browser, Page, Request, Response
 
 from tests import builders
 from tests.journeys.conftest import NOISE, TABLET
@@ -62,6 +62,7 @@ class Walk:
         page.on("console", lambda said: self.note(f"console: {said.text}") if said.type == "error" else None)
         page.on("pageerror", lambda error: self.note(f"script: {error}"))
         page.on("response", self.heard)
+        page.on("requestfailed", self.lost)
 
     def note(self, what: str) -> None:
         if not what.startswith(tuple(f"console: {noise}" for noise in NOISE)):
@@ -71,6 +72,11 @@ class Walk:
         """A page may refuse, in words; what a page asks for must be there."""
         if answer.status >= 400 and answer.request.resource_type != "document":
             self.note(f"answered {answer.status}: {answer.url}")
+
+    def lost(self, asked: Request) -> None:
+        """Nothing may be missing; what the next page cut short is not."""
+        if "ERR_ABORTED" not in (asked.failure or ""):
+            self.note(f"not loaded: {asked.url}")
 
     def look(self, name: str, url: str) -> None:
         self.here = name
