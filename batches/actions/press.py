@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -17,18 +17,21 @@ from batches.calc.extraction import pressed as held_back
 from batches.models import BatchLot, Reading, Stage, StageAct, Vessel
 from batches.queries.batch import HeldLot, lot_in_role
 from batches.queries.deviations import press_yield, why_outside
+from batches.queries.infusing import settings_of
 from batches.queries.jar import Jar, jar_of
 from batches.queries.jar_sure import kept, scaled_to
 from batches.queries.liquids import strength_of
 from batches.queries.pours import poured_so_far, pressed_u
 from batches.queries.rinsing import CameOff, came_off, poured_again_pure_ml, rinses_of, standing_again
 from batches.queries.stock import place_of
+from inventory.calc.days import day_of
 from inventory.ledger import Line, Strength, loss
 from inventory.lotbook import tap_water
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
 from workshop.calc.units import Quantity
 from workshop.errors import Refused
+from workshop.models import Workshop
 from workshop.people.models import Person
 
 # What may come out of a jar over what went in, by the scale: common practice, no source.
@@ -117,7 +120,14 @@ def pressed(
     moves = logbook.Moves()
     logbook.finish_stage(stage, at=when, moves=moves)
     logbook.free_vessels(logbook.current_vessels(batch, lot=held.lot), at=when, moves=moves)
-    tincture = logbook.batch_lot(batch=batch, stage=stage, role=BatchLot.Role.TINCTURE, by=by, at=when)
+    tincture = logbook.batch_lot(
+        batch=batch,
+        stage=stage,
+        role=BatchLot.Role.TINCTURE,
+        by=by,
+        at=when,
+        best_before=_used_by(stage, when),
+    )
     if vessel is not None:
         _refuse_small(vessel, out.tincture_ml)
         logbook.take_vessel(vessel, _keeps(stage, moves), lot=tincture, at=when, moves=moves)
@@ -186,6 +196,15 @@ def pressed(
         reason=why,
         moves=moves,
     )
+
+
+def _used_by(stage: Stage, when: datetime) -> date | None:
+    """The day by which a tea is used; None for what keeps, and for one that the formula fortifies."""
+    hot = stage.batch.stages.filter(kind="infuse").first()
+    version = stage.batch.version
+    if hot is None or settings_of(hot).is_oil or (version is not None and version.target_abv):
+        return None
+    return day_of(when + timedelta(hours=settings_of(hot).keep_hours), Workshop.objects.get().tz)
 
 
 def _came_off(stage: Stage, jar: Jar, total_ml: float) -> CameOff:

@@ -14,6 +14,7 @@ from batches.calc.alcohol import ETHANOL_20, ethanol_g, grams
 from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive
 from batches.calc.keeping.glycerol import GLYCEROL_20
 from batches.calc.mixing import mix_by_mass
+from inventory.calc.contents import ACID_ML_PER_G, GLYCEROL_WATER, HONEY_WATER, VINEGAR_ACID
 
 ETHANOL, WATER, GLYCEROL, SUGAR, ACID, OIL, OTHER = (
     "ethanol",
@@ -29,13 +30,11 @@ PLAIN: Final = frozenset({ETHANOL, WATER})
 SPECIFIC_ML: Final[dict[str, float]] = {
     GLYCEROL: 1 / GLYCEROL_20,
     SUGAR: 0.6306,  # sucrose in a syrup: 150 mL of USP Syrup hold 127.5 g of it and 69.45 g of water
-    ACID: 0.857,  # acetic acid in vinegar: 5 % w/w weighs 1.0055 g/mL at 20 °C, from memory
+    ACID: ACID_ML_PER_G,
     OIL: 1 / 0.92,  # olive and sunflower oil, 0.91 to 0.92 g/mL at 20 °C: from memory
     OTHER: 0.62,  # dissolved plant matter, as sugar-like solids: k = 0.385 of OIV's extract
 }
 CONSTITUENTS: Final = (ETHANOL, WATER, *SPECIFIC_ML)
-HONEY_WATER = 0.18  # of honey; at most 20 % under Council Directive 2001/110/EC (from memory)
-VINEGAR_ACID = 5.0  # g of acetic acid in 100 mL of table vinegar: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +158,7 @@ def of_vinegar(mass_g: float, acidity: float = VINEGAR_ACID) -> Composition:
     return Composition.of(acid=acidity, water=water).part(mass_g)
 
 
-def of_glycerol(mass_g: float, water: float = 0.005) -> Composition:
+def of_glycerol(mass_g: float, water: float = GLYCEROL_WATER) -> Composition:
     """`mass_g` g of glycerol with `water` (0..1): 99.5 % as bought for food (USP, Ph. Eur.; from memory)."""
     need_fraction(water, "The glycerol's water")
     return Composition.of(glycerol=mass_g * (1.0 - water), water=mass_g * water)

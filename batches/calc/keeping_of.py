@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from batches.calc.composition import ACID, GLYCEROL, OIL, SUGAR, VINEGAR_ACID, WATER, Composition
+from batches.calc.composition import ACID, GLYCEROL, OIL, SUGAR, WATER, Composition
 from batches.calc.keeping import (
     FLOORS,
     Floors,
@@ -13,6 +13,7 @@ from batches.calc.keeping import (
 )
 from batches.calc.keeping.glycerol import GLYCEROL_20
 from batches.calc.keeping.verdict import Verdict
+from inventory.calc.contents import VINEGAR_ACID
 
 
 def way_of_keeping(made: Composition) -> str:

@@ -70,9 +70,15 @@ def _form(request: HttpRequest, asked: Calculation) -> ReckonerForm:
     return ReckonerForm(asked, request.GET.dict(), own=own)
 
 
+COUNTED = {"bottles": "bottle", "drops": "drop"}  # what is said otherwise of one
+
+
 def _said(one: Change) -> tuple[str, str, str]:
     """Words, the figure that moves, and how far: "1 °C warmer", "True strength", and "−0.4 % vol"."""
-    shown = measures().shown(one.difference, one.unit, one.digits)
+    unit = one.unit
+    if unit in COUNTED and round(abs(one.difference)) == 1:
+        unit = COUNTED[unit]
+    shown = measures().shown(one.difference, unit, one.digits)
     return one.words, one.of, f"+{shown}" if one.difference > 0 else shown
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from django import forms
 
 from inventory.actions.receive import Delivered
+from inventory.calc import contents
 from inventory.forms.amounts import Amount, read_amount
 from inventory.forms.fields import (
     AmountField,
@@ -44,7 +45,27 @@ class LineForm(forms.Form):
         label="Temperature of the volume", units=["°C", "°F"], low=-20, high=40, required=False
     )
 
+    acidity = QuantityField(
+        label="Acid in 100 mL",
+        units=["g"],
+        low=0.1,
+        high=contents.MOST_ACID,
+        required=False,
+        help_text="Vinegar only. Left empty: 5 g, common practice, no source.",
+    )
+    honey_water = share(
+        "Water in honey",
+        required=False,
+        help_text="Honey only. Left empty: 18 %. At most 20 %, Council Directive 2001/110/EC: to confirm.",
+    )
+    glycerol = share(
+        "Strength of glycerol, by mass",
+        required=False,
+        help_text="Glycerol only. Left empty: 99.5 %, as bought for food (USP, Ph. Eur.): to confirm.",
+    )
+
     MAIN = ("material", "amount", "place")
+    CONTENTS = {"acidity": "vinegar", "honey_water": "honey", "glycerol": "glycerol"}
 
     def is_empty(self) -> bool:
         """Nothing typed; a place alone is no line."""
@@ -68,6 +89,11 @@ class LineForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = self.cleaned_data
+        material = given.get("material")
+        for name, kind in self.CONTENTS.items():
+            if given.get(name) is not None and material is not None and material.kind != kind:
+                label = self.fields[name].label
+                self.add_error(name, f"{label}: this is for {kind} only. Leave it empty for {material}.")
         if not self.errors:
             self.read = read_amount(self, given)
         return given
@@ -82,7 +108,7 @@ class LineForm(forms.Form):
             supplier_lot=given["supplier_lot"].strip(),
             best_before=given["best_before"],
             moisture=fraction(given["moisture"]),
-            strength=stated(amount),
+            strength=stated(amount, made_of(given)),
             pure_ml=amount.pure_ml,
             as_entered=amount.as_entered,
         )
@@ -92,10 +118,20 @@ def fraction(typed: Any) -> float | None:
     return None if typed is None else float(typed.base / Decimal(100))
 
 
-def stated(amount: Amount) -> Strength | None:
-    if amount.abv is None and amount.density_20 is None:
+def made_of(given: Mapping[str, Any]) -> dict[str, float]:
+    """Mass fractions by the figure on the papers; {} where none was written."""
+    if (acid := given.get("acidity")) is not None:
+        return contents.of_acidity(float(acid.base))
+    if (water := fraction(given.get("honey_water"))) is not None:
+        return contents.of_water_in_honey(water)
+    strength = fraction(given.get("glycerol"))
+    return contents.of_glycerol_strength(strength) if strength is not None else {}
+
+
+def stated(amount: Amount, composition: Mapping[str, float]) -> Strength | None:
+    if amount.abv is None and amount.density_20 is None and not composition:
         return None
-    return Strength(amount.abv, "stated", density_20=amount.density_20)
+    return Strength(amount.abv, "stated", density_20=amount.density_20, composition=composition)
 
 
 def typed_strength(typed: Any) -> Strength | None:

@@ -5,6 +5,7 @@ Strengths are checked against a mass balance by the tests' own OIML R 22 (`tests
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -155,6 +156,8 @@ def test_an_infusion(bench: Walker) -> None:
     bench.do("drawn")
     bench.do("pour", amount="1700 g")
     bench.do("pressed")
+    tea = bench.batch.lots.get(role="tincture").lot
+    assert tea.best_before == (bench.at + timedelta(hours=24)).date()  # 24 h: common practice
     bench.do("adjusted")
     label = bottled(bench, 30, settled=False)
     assert label.best_before == bench.at.date()

@@ -13,6 +13,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from batches.calc.reckoner import CALCULATIONS, Calculation
+from batches.calc.reckoner.base import Change
+from batches.views.reckoner import _said
 from tests import builders, builders_jar
 from tests.screens import hostile
 from tests.screens.test_workings import figures_of, number
@@ -279,3 +281,11 @@ def test_an_act_takes_only_its_own_numbers_from_the_address(owner: Client) -> No
 
 def _links(page: str) -> list[str]:
     return [html.unescape(one) for one in re.findall(r'href="([^"]+)"', page)]
+
+
+@pytest.mark.parametrize(
+    ("difference", "said"), [(-1.0, "-1 bottle"), (1.0, "+1 bottle"), (-2.0, "-2 bottles")]
+)
+def test_one_bottle_more_or_less_is_one_bottle(difference: float, said: str) -> None:
+    change = Change("1 mL more overfill", "Bottles", difference, "bottles", 0)
+    assert _said(change)[2].replace("\u00a0", " ").replace("\u2212", "-") == said
