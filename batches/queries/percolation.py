@@ -21,6 +21,7 @@ from batches.calc.sure import with_u
 from batches.models import Batch, BatchLot, Occupancy, Stage, StageAct
 from batches.queries.batch import last_act, standing_acts
 from batches.queries.jar_sure import Both, scaled_to, sure_of
+from batches.queries.liquids import nature_of
 from batches.queries.stock import drawn
 from batches.stages import kind_of
 from batches.stages.percolate import Percolate
@@ -195,12 +196,20 @@ _WRONG = {
 
 
 def poured(lot: Lot, typed: Quantity, celsius: Quantity | None, *, field: str, lot_field: str) -> Liquid:
-    """What was poured of a menstruum lot, by its strength. Refused for unknown strength and for nothing."""
-    if lot.abv is None:
+    """What was poured of a menstruum lot, by its strength; water is one of 0 % vol. Refused for unknown
+    strength, for other liquids than spirit and water, and for nothing."""
+    nature = nature_of(lot)
+    if not nature.known or (nature.is_plain and nature.abv is None):
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field=lot_field)
+    if not nature.is_plain or nature.abv is None:
+        raise Refused(
+            f"A column is reckoned with for spirit and water alone, and lot {lot.code} holds something else "
+            "too: let the herb stand in it instead.",
+            field=lot_field,
+        )
     try:
-        grams = drawn(lot, to_stock(measured(typed, lot.abv, celsius).g))
-        found = from_mass(float(grams), lot.abv)
+        grams = drawn(lot, to_stock(measured(typed, nature.abv, celsius).g))
+        found = from_mass(float(grams), nature.abv)
     except OutOfRange as reason:
         raise Refused(str(reason), field=field) from reason
     if grams <= 0:
