@@ -1,4 +1,4 @@
-"""What is at hand to combine, where it lands, and the ways out when it does not fit.
+"""What is at hand to combine, and where it lands.
 
 mL at 20 °C, % vol at 20 °C. The floor (nothing left in the extract) decides keeping; the best estimate is
 kept on record for the label; the high end goes into the ethanol of a dose.
@@ -20,7 +20,6 @@ from batches.calc.mixtures import Dilution
 from batches.calc.sure import extract_wanted, share_u, together, with_all, with_u
 from batches.calc.sure import herb_per_ml as herb_sure
 from batches.calc.uncertain import Known, Uncertain
-from batches.calc.ways_out import WaysOut, ways_out
 from batches.models import Batch, BatchLot
 from batches.queries.batch import HeldLot, last_act, lot_in_role
 from batches.queries.instruments import amount_u, in_use, strength_u
@@ -144,23 +143,6 @@ def lands(hand: AtHand, *, tincture_ml: float, extract_ml: float) -> Landing | N
         marc_ethanol_ml=hand.marc_ethanol_ml * min(1.0, share),
         shares=hand.shares,
     )
-
-
-def ways(hand: AtHand, spirit_abv: float) -> WaysOut | None:
-    """The ways to the target when the extract at hand is not what is needed."""
-    if hand.abv is None or not hand.target or hand.tincture_ml <= 0 or hand.extract_ml <= 0:
-        return None
-    try:
-        return ways_out(
-            tincture_ml=hand.tincture_ml,
-            abv=hand.abv,
-            extract_ml=hand.extract_ml,
-            target=hand.target,
-            spirit_abv=spirit_abv,
-            marc_ethanol_ml=hand.marc_ethanol_ml,
-        )
-    except OutOfRange:
-        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -15,6 +16,7 @@ from batches.queries.batch_list import batch_lines
 from batches.queries.beside import plan_beside
 from batches.queries.deviations import limits_at
 from batches.queries.jar import Jar, jar_of
+from batches.queries.outlook import Seen, ahead
 from batches.queries.shelf_sentence import counted
 from batches.views.registry import ACTS, PANELS
 from workshop import clock
@@ -29,8 +31,10 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
     batch = look.batch_by_number(number)
     if batch is None:
         raise Http404("There is no batch with this number.")
-    floor = float(request.the_workshop.strength_floor)  # type: ignore[attr-defined]
-    return render(request, "batches/batch_page.html", _context(batch, floor))
+    shop = request.the_workshop  # type: ignore[attr-defined]
+    context = _context(batch, float(shop.strength_floor))
+    context["ahead"] = _ahead(context, float(shop.strength_floor), shop.tz)
+    return render(request, "batches/batch_page.html", context)
 
 
 def _context(batch: Batch, floor: float) -> dict[str, Any]:
@@ -70,6 +74,21 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
 def _day(jar: Jar | None) -> int | None:
     """The day of a jar; None without one, and where nobody knows."""
     return jar.day(clock.now()) if jar is not None and jar.day_known else None
+
+
+def _ahead(context: dict[str, Any], floor: float, zone: ZoneInfo) -> Any:
+    """The rest of it solved again; None for a batch that is over or not begun to be reckoned."""
+    if context["current"] is None:
+        return None
+    seen = Seen(
+        jar=context.get("jar"),
+        pot=context.get("pot"),
+        poured_ml=context.get("total_ml", 0.0),
+        seats=context["vessels"],
+        spirit_abv=context.get("spirit_abv"),
+    )
+    stage = context["current"].stage
+    return ahead(context["batch"], stage, seen, floor_abv=floor, at=clock.now(), zone=zone)
 
 
 def _ladder(batch: Batch, jar: Jar | None, floor: float) -> Any:

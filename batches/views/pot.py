@@ -156,12 +156,10 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
         "herb": combining.herb_figures(hand, herb, pour_ml) if herb else None,
         "pour_g": by_scale(volume_ml=pour_ml, abv=0.0),
         "scale": scale,
-        "ways": _ways(hand),
+        "spirit_abv": _strongest(),
         "combine_form": forms.CombineForm(stage=stage, initial=stands),
         "ladder": pictures.ladder(batch, jar=jars.jar_of(batch), hand=hand, landing=landing, floor=floor),
         "cautions": kind.cautions(kind.read(stage.settings), StageFacts()),
-        "short": wanted is not None and hand.extract_ml < wanted.water_ml * 0.995,
-        "over": wanted is not None and hand.extract_ml > wanted.water_ml * 1.005,
     }
 
 
@@ -197,17 +195,10 @@ def _scale(hand: combining.AtHand, landing: Any) -> dict[str, Any] | None:
     return {"vessel": seat.vessel, "until_g": seat.vessel.tare_g + landing.final_g, "fits": fits}
 
 
-def _ways(hand: combining.AtHand) -> dict[str, Any]:
-    """Each way out as its figures; an empty dict when everything fits."""
-    spirits = stock.offers(Material.Kind.SPIRIT)
-    spirit_abv = max((offer.lot.abv or 0.0 for offer in spirits), default=96.0)
-    found = combining.ways(hand, spirit_abv)
-    if found is None:
-        return {}
-    ways = {"use_part": found.use_part, "reduce": found.reduce_further, "fortify": found.fortify}
-    return {name: way.figures() for name, way in ways.items() if way is not None} | {
-        "water_ml": found.water_ml
-    }
+def _strongest() -> float | None:
+    """% vol of the strongest spirit at hand; None without one."""
+    found = [offer.lot.abv for offer in stock.offers(Material.Kind.SPIRIT) if offer.lot.abv]
+    return max(found, default=None)
 
 
 def settle_panel(stage: Stage) -> dict[str, Any]:
