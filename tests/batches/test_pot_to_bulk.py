@@ -12,9 +12,10 @@ import pytest
 
 from batches.actions import combine, pot, settle
 from batches.actions.undo import undo_act
+from batches.calc.ways_out import ways_out
 from batches.models import Batch, Stage
 from batches.queries.batch import lot_in_role
-from batches.queries.combining import at_hand, lands, needed, ways
+from batches.queries.combining import at_hand, lands, needed
 from batches.queries.pictures import way_to_target
 from batches.queries.pot import pot_of
 from inventory.models.postings import Movement
@@ -171,8 +172,15 @@ def test_below_the_floor_a_maker_is_refused_and_an_owner_needs_a_reason():
 
 def test_too_much_extract_has_three_ways_out():
     batch = a_strained_batch(extract="1700 mL", plan={"target_abv": 28.0})
-    found = ways(at_hand(batch), spirit_abv=96.0)
-    assert found is not None
+    hand = at_hand(batch)
+    assert hand.abv is not None and hand.target is not None
+    found = ways_out(
+        tincture_ml=hand.tincture_ml,
+        abv=hand.abv,
+        extract_ml=hand.extract_ml,
+        target=hand.target,
+        spirit_abv=96.0,
+    )
     assert found.landing.floor_abv == pytest.approx(24.6, abs=0.05)
     assert found.use_part is not None and found.use_part.extract_ml == pytest.approx(1407.1, abs=1)
     assert found.reduce_further is not None and found.reduce_further.boil_off_ml == pytest.approx(293, abs=1)

@@ -14,6 +14,7 @@ from django.test import Client
 from django.urls import reverse
 
 from batches.actions import combine, jar_notes, pot, press
+from batches.actions.undo import undo_act
 from batches.models import Batch
 from tests import builders_jar as jars
 from tests import builders_shelf as shop
@@ -137,8 +138,6 @@ def test_a_batch_without_a_plan_says_volumes_only(maker: Client) -> None:
 
 
 def test_undoing_the_combining_brings_the_pour_back(maker: Client) -> None:
-    from batches.actions.undo import undo_act
-
     batch = shop.a_batch_to_combine(clock.now() - 30 * DAY)
     step, by, at = batch.stages.get(kind="combine"), an_owner(), clock.now()
     act = combine.combine(stage=step, extract=typed("1407.1 mL"), by=by, at=at)
