@@ -164,11 +164,14 @@ def floor_misfit(*, ml: float, abv: float, floor_abv: float, rest: Rest, what: s
     return Misfit("floor", words, (way,))
 
 
-def bottles_misfit(ahead: Outlook, *, floor_abv: float, extract_ml: float | None = None) -> Misfit | None:
+def bottles_misfit(
+    ahead: Outlook, *, floor_abv: float, extract_ml: float | None = None, more_menstruum: bool = False
+) -> Misfit | None:
     """Fewer bottles than planned; None when the plan holds.
 
     While the pour is still to come, more extract (all of it in `extract_ml` once strained) fills them at a
-    lower strength, never below `floor_abv`; spirit and water of the same strength do it at the target.
+    lower strength, never below `floor_abv`; spirit and water of the same strength do it at the target. With
+    `more_menstruum` that can still be poured on (a column).
     """
     rest, made, wanted = ahead.rest, ahead.bottles, ahead.rest.wanted_ml()
     if made is None or wanted is None or made >= (rest.planned or 0):
@@ -176,6 +179,7 @@ def bottles_misfit(ahead: Outlook, *, floor_abv: float, extract_ml: float | None
     ways = [Way("Bottle what there is", bottles=made)]
     if ahead.dilution is not None and ahead.abv is not None:
         ways += _more_extract(ahead, wanted, floor_abv, extract_ml)
+    if more_menstruum or ahead.dilution is not None:
         ways += _more_menstruum(ahead, wanted)
     return Misfit("bottles", "It makes fewer bottles than planned.", ranked(ways, rest.planned))
 
@@ -201,8 +205,8 @@ def _more_extract(ahead: Outlook, wanted: float, floor_abv: float, extract_ml: f
 
 
 def _more_menstruum(ahead: Outlook, wanted: float) -> list[Way]:
-    target = ahead.rest.target_abv or 0.0
-    if target >= ahead.rest.spirit_abv:
+    target = ahead.rest.target_abv or ahead.final_abv
+    if not target or target >= ahead.rest.spirit_abv:
         return []
     made = make_up(wanted - ahead.final_ml, target, ahead.rest.spirit_abv)
     shown = made.figures()

@@ -86,6 +86,9 @@ def _ahead(context: dict[str, Any], floor: float, zone: ZoneInfo) -> Any:
         poured_ml=context.get("total_ml", 0.0),
         seats=context["vessels"],
         spirit_abv=context.get("spirit_abv"),
+        column=context.get("column"),
+        rack=context.get("rack"),
+        infusion=context.get("infusion"),
     )
     stage = context["current"].stage
     return ahead(context["batch"], stage, seen, floor_abv=floor, at=clock.now(), zone=zone)

@@ -57,7 +57,7 @@ def test_the_worked_jar_is_solved_again_at_each_step(maker: Client) -> None:
     said = ahead(maker, batch)
     assert "Press it on" in said and "decant it and bottle it from" in said
     assert re.search(r"41 bottles of 50 mL at 28\.0 % vol \(as planned\)", said)
-    assert "Next off the jar, at the press" in said and "Then water extract to pour" in said
+    assert "Next off the herb, at the press" in said and "Then water extract to pour" in said
     by, step = an_owner(), batch.stages.get(kind="press")
     jar_notes.press_now(stage=batch.stages.get(kind="macerate"), reason="full", by=by, at=clock.now())
     press.pour(stage=step, amount=typed("500 mL"), by=by, at=clock.now())

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 from zoneinfo import ZoneInfo
 
-from batches.calc.amounts import from_mass, from_volume
+from batches.calc.amounts import from_volume
 from batches.calc.errors import OutOfRange
 from batches.calc.misfits import (
     Misfit,
@@ -22,33 +21,21 @@ from batches.calc.misfits import (
     pot_misfit,
     target_misfit,
 )
-from batches.calc.mixing import with_plant_water
-from batches.calc.outlook import Outlook, Rest, from_jar, from_liquid, from_tincture
-from batches.models import Batch, BatchLot, Occupancy, Stage
-from batches.queries.batch import HeldLot, batch_acts, lot_in_role
+from batches.calc.outlook import Outlook, Rest, from_tincture
+from batches.models import Batch, Stage
+from batches.queries.batch import batch_acts
 from batches.queries.combining import AtHand, at_hand
-from batches.queries.coming import coming_days
-from batches.queries.jar import Jar
-from batches.queries.liquids import nature_of
+from batches.queries.outlook.coming import coming_days, drying_day
+from batches.queries.outlook.seen import Seen
+from batches.queries.outlook.solved import OVER, USUAL_RATE, solved
 from batches.queries.pot import Pot
 from batches.stages import kind_of
+from batches.stages.preparations import PREPARATIONS
 from workshop.calc.working import Figure
 
-Role = BatchLot.Role
+__all__ = ["Ahead", "Seen", "ahead", "rest_of"]
 USUAL_SPIRIT = 96.0
 USUAL_RETENTION = 1.0  # mL per g of dry matter: common practice, no source
-USUAL_RATE = 250.0  # mL an hour below the boil: common practice, no source
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """What the page has read of the batch already."""
-
-    jar: Jar | None = None
-    pot: Pot | None = None
-    poured_ml: float = 0.0
-    seats: Sequence[Occupancy] = ()
-    spirit_abv: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +43,7 @@ class Ahead:
     """The rest of a batch. `until_g` is what the scale shows with `tag` on it once the next pour is in."""
 
     kind: str
-    outlook: Outlook
+    outlook: Outlook | None
     days: Sequence[str]
     misfits: Sequence[Misfit] = ()
     poured_ml: float = 0.0
@@ -64,41 +51,53 @@ class Ahead:
     until_g: float | None = None
     tag: str = ""
     figures: Mapping[str, Figure] = field(default_factory=dict)
+    rows: Sequence[tuple[str, Figure]] = ()
 
     @property
     def still_ml(self) -> float:
         """mL that are still to come off the press."""
-        return max(0.0, self.outlook.tincture_ml - self.poured_ml)
+        return max(0.0, self.outlook.tincture_ml - self.poured_ml) if self.outlook else 0.0
 
 
 def ahead(
     batch: Batch, stage: Stage, seen: Seen, *, floor_abv: float, at: datetime, zone: ZoneInfo
 ) -> Ahead | None:
-    """What comes of a batch that macerates; None for other courses, and where nothing can be said yet."""
+    """What comes of a batch; None where nothing can be said yet."""
+    if stage.kind == "dry":
+        return _drying(seen, at, zone)
     there = {one.kind: one for one in batch.stages.all()}
-    if "macerate" not in there:
-        return None
     rest = rest_of(batch, there, seen.spirit_abv)
     hand = at_hand(batch)
     try:
-        found = _outlook(batch, stage, seen, hand, rest)
+        found = solved(batch, stage, there, seen, hand, rest)
         if found is None:
             return None
-        wrong = _misfits(stage, seen, hand, found, floor_abv)
+        wrong = _misfits(batch, stage, seen, hand, found.outlook, floor_abv)
     except OutOfRange:
         return None
-    pour_g, until_g, tag = _by_scale(stage, seen, hand, found)
+    pour_g, until_g, tag = _by_scale(stage, seen, hand, found.outlook)
     return Ahead(
         kind=stage.kind,
-        outlook=found,
-        days=coming_days(there, stage, jar=seen.jar, pot=seen.pot, at=at, zone=zone),
+        outlook=found.outlook,
+        days=coming_days(there, stage, seen, at=at, zone=zone),
         misfits=wrong,
         poured_ml=seen.poured_ml,
         pour_g=pour_g,
         until_g=until_g,
         tag=tag,
-        figures=found.figures(),
+        figures=found.outlook.figures(),
+        rows=found.rows,
     )
+
+
+def _drying(seen: Seen, at: datetime, zone: ZoneInfo) -> Ahead | None:
+    """What the herb on the rack will weigh, and when."""
+    rack = seen.rack
+    if rack is None:
+        return None
+    shown = rack.expected.figures()["dried_g"] if rack.expected else None
+    rows = (("Then it weighs about", shown),) if shown else ()
+    return Ahead("dry", None, [drying_day(rack, at, zone)], rows=rows)
 
 
 def rest_of(batch: Batch, there: Mapping[str, Stage], spirit_abv: float | None = None) -> Rest:
@@ -124,7 +123,7 @@ def rest_of(batch: Batch, there: Mapping[str, Stage], spirit_abv: float | None =
 def _loss(there: Mapping[str, Stage], kind: str) -> float:
     """The share that a step still to come will take; 0 when it is behind or not on the way."""
     stage = there.get(kind)
-    if stage is None or stage.state in (Stage.State.DONE, Stage.State.SKIPPED):
+    if stage is None or stage.state in OVER:
         return 0.0
     return float(kind_of(kind).read(stage.settings).loss_percent) / 100
 
@@ -136,77 +135,54 @@ def _planned(batch: Batch) -> int | None:
     return max(0, planned - filled) if planned else None
 
 
-def _outlook(batch: Batch, stage: Stage, seen: Seen, hand: AtHand, rest: Rest) -> Outlook | None:
-    if stage.kind == "prepare":
-        return _planned_jar(batch, rest)
-    if stage.kind in ("macerate", "press"):
-        return _of_jar(seen, rest)
-    if stage.kind in ("decoct", "reduce", "combine"):
-        extract = hand.extract_ml if stage.kind != "decoct" and hand.extract else None
-        if hand.abv is None or hand.tincture_ml <= 0:
-            return None
-        return from_tincture(tincture_ml=hand.tincture_ml, abv=hand.abv, rest=rest, extract_ml=extract)
-    held = next((one for one in (lot_in_role(batch, role) for role in _AFTER) if one), None)
-    return from_liquid(rest=rest, **_liquid(held)) if held else None
-
-
-_AFTER = (Role.BULK, Role.COMBINED, Role.TINCTURE)
-
-
-def _liquid(held: HeldLot) -> dict[str, Any]:
-    """Its mL at 20 °C, and its strength where it is spirit and water only."""
-    nature = nature_of(held.lot)
-    return {
-        "ml": from_mass(float(held.on_hand), nature.abv, nature.density).ml,
-        "abv": nature.abv if nature.is_plain else None,
-    }
-
-
-def _planned_jar(batch: Batch, rest: Rest) -> Outlook | None:
-    """Nothing is measured yet but what was made up: the jar as the plan will have it."""
-    plan, terms = batch.plan, batch.plan.get("terms", {})
-    herb_g, ml, moisture = plan.get("herb_g"), plan.get("menstruum_ml"), terms.get("moisture")
-    made = lot_in_role(batch, Role.MENSTRUUM)
-    abv = made.lot.abv if made else terms.get("menstruum_abv")
-    if not herb_g or not ml or moisture is None or abv is None:
-        return None
-    jar = with_plant_water(ml, abv, herb_g, moisture)
-    return from_jar(jar_ml=jar.ml, abv=jar.abv, dry_g=herb_g * (1 - moisture), rest=rest)
-
-
-def _of_jar(seen: Seen, rest: Rest) -> Outlook | None:
-    jar = seen.jar
-    if jar is None or jar.dry_g is None:
-        return None
-    plain = jar.abv if jar.density is None else None
-    return from_jar(jar_ml=jar.liquid_ml, abv=plain, dry_g=jar.dry_g, rest=rest, poured_ml=seen.poured_ml)
-
-
-def _misfits(stage: Stage, seen: Seen, hand: AtHand, found: Outlook, floor_abv: float) -> list[Misfit]:
+def _misfits(
+    batch: Batch, stage: Stage, seen: Seen, hand: AtHand, found: Outlook, floor_abv: float
+) -> list[Misfit]:
     """What does not fit at this step; what decides first comes first."""
-    rest, abv = found.rest, found.abv
-    jar = seen.jar if stage.kind in ("macerate", "press") else None
-    rate = seen.pot.rate_ml_h if seen.pot else USUAL_RATE
     wrong: list[Misfit | None] = []
     if seen.pot is not None and stage.kind == "decoct" and seen.pot.target_ml:
         wrong.append(_of_pot(stage, seen.pot, found))
-    if abv is not None:
-        ml = jar.liquid_ml if jar else found.tincture_ml
-        standing = stage.kind in ("prepare", "macerate")
-        what = "The jar" if standing or jar else "What is there"
-        wrong.append(target_misfit(ml=ml, abv=abv, rest=rest, in_jar=standing))
-        wrong.append(floor_misfit(ml=ml, abv=abv, floor_abv=floor_abv, rest=rest, what=what))
+    wrong += _of_strength(batch, stage, seen, found, floor_abv)
     extract_ml = None
     if stage.kind in ("reduce", "combine") and hand.extract and hand.abv is not None:
         extract_ml = hand.extract_ml
         wrong.append(
             extract_misfit(
-                tincture_ml=hand.tincture_ml, abv=hand.abv, extract_ml=extract_ml, rest=rest, rate_ml_h=rate
+                tincture_ml=hand.tincture_ml,
+                abv=hand.abv,
+                extract_ml=extract_ml,
+                rest=found.rest,
+                rate_ml_h=seen.pot.rate_ml_h if seen.pot else USUAL_RATE,
             )
         )
     if not any(wrong):
-        wrong.append(bottles_misfit(found, floor_abv=floor_abv, extract_ml=extract_ml))
+        pours_on = stage.kind == "percolate" and not batch.plan.get("terms", {}).get("made_up_to")
+        wrong.append(
+            bottles_misfit(found, floor_abv=floor_abv, extract_ml=extract_ml, more_menstruum=pours_on)
+        )
     return [one for one in wrong if one is not None]
+
+
+def _of_strength(
+    batch: Batch, stage: Stage, seen: Seen, found: Outlook, floor_abv: float
+) -> list[Misfit | None]:
+    """The target out of reach, or the floor crossed; only what keeps by ethanol has a floor of it."""
+    jar = seen.jar if stage.kind in ("macerate", "press") else None
+    abv = found.final_abv if stage.kind == "adjust" else found.abv
+    if not abv or not _keeps_by_spirit(batch):
+        return []
+    ml = jar.liquid_ml if jar else found.tincture_ml
+    standing = stage.kind in ("prepare", "macerate")
+    what = "The jar" if standing or jar else "What is there"
+    return [
+        target_misfit(ml=ml, abv=abv, rest=found.rest, in_jar=standing),
+        floor_misfit(ml=ml, abv=abv, floor_abv=floor_abv, rest=found.rest, what=what),
+    ]
+
+
+def _keeps_by_spirit(batch: Batch) -> bool:
+    version = batch.version
+    return version is None or PREPARATIONS[version.formula.preparation].keeps_by == "ethanol"
 
 
 def _of_pot(stage: Stage, pot: Pot, found: Outlook) -> Misfit | None:
