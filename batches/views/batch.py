@@ -89,6 +89,7 @@ def _ahead(context: dict[str, Any], floor: float, zone: ZoneInfo) -> Any:
         column=context.get("column"),
         rack=context.get("rack"),
         infusion=context.get("infusion"),
+        hand=context.get("hand"),
     )
     stage = context["current"].stage
     return ahead(context["batch"], stage, seen, floor_abv=floor, at=clock.now(), zone=zone)

@@ -67,7 +67,7 @@ def ahead(
         return _drying(seen, at, zone)
     there = {one.kind: one for one in batch.stages.all()}
     rest = rest_of(batch, there, seen.spirit_abv)
-    hand = at_hand(batch)
+    hand = seen.hand or at_hand(batch)
     try:
         found = solved(batch, stage, there, seen, hand, rest)
         if found is None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from batches.calc.outlook import Outlook
 from batches.models import Occupancy
+from batches.queries.combining import AtHand
 from batches.queries.jar import Jar
 from batches.queries.pot import Pot
 from workshop.calc.working import Figure
@@ -25,6 +26,7 @@ class Seen:
     column: Any = None
     rack: Any = None
     infusion: Any = None
+    hand: AtHand | None = None
 
 
 @dataclass(frozen=True, slots=True)
