@@ -40,7 +40,7 @@ ICONS = {
     "filter": "funnel",
     "strain": "funnel",
 }
-FITS = (2, 3, 4, 5, 6)  # lines, by how high the screen is; the stylesheet picks
+FITS = (1, 2, 3, 4, 5, 6)  # lines, by how high the screen is; the stylesheet picks
 BY_PLACE = 4  # more lines than these are drawn together, act by act
 LATE, DUE, AHEAD = "late", "due", "ahead"
 

@@ -14,6 +14,10 @@ EVERY_S = 60
 
 @door(rights.SEE, "GET")
 def wall(request: HttpRequest) -> HttpResponse:
-    at, zone = clock.now(), request.the_workshop.tz  # type: ignore[attr-defined]
-    context = {"wall": on_the_wall(at=at, zone=zone), "as_of": at, "every": EVERY_S}
+    at, workshop = clock.now(), request.the_workshop  # type: ignore[attr-defined]
+    context = {
+        "wall": on_the_wall(at=at, zone=workshop.tz),
+        "as_of": at,
+        "every": EVERY_S,
+    }
     return page_or_part(request, "batches/wall.html", "batches/_wall_now.html", context)
