@@ -25,6 +25,10 @@ class Workshop(models.Model):
         POINT = ".", "Point (1.5)"
         COMMA = ",", "Comma (1,5)"
 
+    class BenchBy(models.TextChoices):
+        PIN = "pin", "A six-digit PIN"
+        TAP = "tap", "A tap on the name is enough"
+
     id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
     name = models.CharField(max_length=80)
     address = models.TextField(blank=True)
@@ -48,6 +52,7 @@ class Workshop(models.Model):
     press_per_day = models.PositiveSmallIntegerField(
         "jars pressed in a day", default=0, help_text="0: not said, so no day is ever too full."
     )
+    bench_by = models.CharField(max_length=3, choices=BenchBy.choices, default=BenchBy.PIN)
     is_demo = models.BooleanField(default=False)
     set_up_at = models.DateTimeField()
 
@@ -76,6 +81,29 @@ class Once(models.Model):
 
     def __str__(self) -> str:
         return f"{self.action} at {self.at:%Y-%m-%d %H:%M}"
+
+
+class Typed(models.Model):
+    """What a person had typed into a form and not yet saved: theirs alone, for 72 hours.
+
+    `path` is where the form is sent to. `query` tells apart forms of one address that are about different
+    things; "*" stands for any.
+    """
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    path = models.CharField(max_length=300)
+    query = models.CharField(max_length=500, blank=True)
+    form = models.CharField(max_length=160, blank=True)
+    fields = models.JSONField()
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["person", "path", "query", "form"], name="one_draft_a_form")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.path}, {self.at:%Y-%m-%d %H:%M}"
 
 
 class Heartbeat(models.Model):

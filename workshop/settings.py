@@ -13,6 +13,7 @@ VAR_DIR = Path(env.text("COLATURE_VAR", str(BASE_DIR / "var")))
 
 SECRET_KEY = env.secret("SECRET_KEY", VAR_DIR / "secret_key")
 SECRET_KEY_FALLBACKS = [key for key in [env.from_file("OLD_SECRET_KEY")] if key]
+PIN_PEPPER = env.secret("PIN_PEPPER", VAR_DIR / "pin_pepper")
 DEBUG = env.flag("DEBUG", False)
 
 # Two profiles. Loopback: plain HTTP on this machine only. TLS: everything else, with a certificate of our own

@@ -50,8 +50,11 @@ TRIES = 5
 AGAIN = {"40001", "40P01"}  # PostgreSQL: serialization failure, deadlock detected; both invite a second try
 
 
-def door(right: str, *methods: str) -> Callable[[View], View]:
-    """Lets in who has `right`, by `methods` (GET and POST by default); says in words why not."""
+def door(right: str, *methods: str, board: bool = False) -> Callable[[View], View]:
+    """Lets in who has `right`, by `methods` (GET and POST by default); says in words why not.
+
+    `board`: on an enrolled tablet it may be read while nobody is signed in (workshop/people/bench.py).
+    """
     allowed = methods or ("GET", "POST")
 
     def wrap(view: View) -> View:
@@ -64,6 +67,7 @@ def door(right: str, *methods: str) -> Callable[[View], View]:
             return view(request, *args, **kwargs)
 
         inside.right, inside.methods = right, tuple(allowed)  # type: ignore[attr-defined]
+        inside.board = board  # type: ignore[attr-defined]
         return inside
 
     return wrap
@@ -308,7 +312,7 @@ OFFICE_NAV = [
 def navigation(request: HttpRequest) -> dict[str, Any]:
     """The two lists of screens, for the frame around every page. A screen not yet built is left out."""
     workshop = getattr(request, "the_workshop", None)
-    if not (workshop and request.user.is_authenticated):
+    if not (workshop and hasattr(request.user, "may")):
         return {"nav": {}, "the_workshop": workshop}
     office = _links(request, OFFICE_NAV)
     nav = {
@@ -333,7 +337,7 @@ def _hands(person: Any) -> str:
 
 def _again_url(request: HttpRequest) -> str:
     """Where somebody at the bench gives their password, when that would open more."""
-    if getattr(request.user, "narrowed", None) is None:
+    if not request.user.is_authenticated or getattr(request.user, "narrowed", None) is None:
         return ""
     return f"{reverse('people:again')}?{urlencode({'next': came_from(request)})}"
 

@@ -25,7 +25,7 @@ from workshop.reminders.queries import todays_digest
 from workshop.web import Done, act, door
 
 
-@door(rights.SEE, "GET")
+@door(rights.SEE, "GET", board=True)
 def rounds(request: HttpRequest) -> HttpResponse:
     return _page(request)
 
@@ -59,12 +59,13 @@ def _of_person(request: HttpRequest, at: datetime) -> dict[str, Any]:
     """What only some may do, and in a demo the day's digest."""
     person: Any = request.user
     workshop = request.the_workshop  # type: ignore[attr-defined]
+    asks = workshop.is_demo and person.is_authenticated
     return {
         "zone": workshop.tz,
         "waiting": waiting_lots() if person.may(rights.DECIDE) else (),
         "may_plan": person.may(rights.PLAN),
-        "shows_digest": workshop.is_demo,
-        "digest": todays_digest(person=person, at=at) if workshop.is_demo else None,
+        "shows_digest": asks,
+        "digest": todays_digest(person=person, at=at) if asks else None,
     }
 
 

@@ -54,7 +54,7 @@ class Hand:
     more: Sequence[Offered]
 
 
-@door(rights.SEE, "GET")
+@door(rights.SEE, "GET", board=True)
 def shelf(request: HttpRequest) -> HttpResponse:
     at, zone = clock.now(), request.the_workshop.tz  # type: ignore[attr-defined]
     seen = look(at=at, zone=zone, tag=request.GET.get("vessel", ""), room=request.GET.get("room", ""))

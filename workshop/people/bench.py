@@ -11,10 +11,29 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib import auth
+from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest
 
 from workshop.people import rights
 from workshop.people.models import Person, Tablet
+
+
+class Nobody(AnonymousUser):
+    """An enrolled tablet with nobody at it: the Shelf and the Rounds stay readable, and nothing more."""
+
+    units = ""
+    name = ""
+    narrowed = rights.AT_THE_BENCH
+
+    def may(self, right: str) -> bool:
+        return right == rights.SEE
+
+    def may_by_password(self, right: str) -> bool:
+        return False
+
+    def refusal(self, right: str) -> str:
+        return "Nobody is at the bench. Tap your name first."
+
 
 BENCH, TABLET, PASSWORD_UNTIL = "bench", "tablet", "password_until"
 

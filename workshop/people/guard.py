@@ -22,6 +22,9 @@ from workshop.web import came_from
 STARTED, SEEN = "started", "seen"
 QUIET = "X-Quiet"
 WRITE_EVERY = timedelta(seconds=15)
+QUIET = "You were signed out after a while. Sign in to go on."
+LOCKED = "The tablet locked itself after a few quiet minutes. What was typed is kept."
+LOOKING = ("GET", "HEAD")
 WHILE_FIRST_PASSWORD = ("people:password", "people:sign-out")
 
 
@@ -40,7 +43,7 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         if request.user.is_authenticated:
             if self._is_over(request):
                 logout(request)
-                messages.info(request, "You were signed out after a while. Sign in to go on.")
+                messages.info(request, LOCKED if bench.tablet_of(request) else QUIET)
             elif bench.has_strayed(request):
                 logout(request)
                 messages.info(request, "This tablet is no longer one of the workshop's. Sign in to go on.")
@@ -48,6 +51,9 @@ class SignedInMiddleware(LoginRequiredMiddleware):
                 return redirect("people:password")
         if request.user.is_authenticated:
             bench.narrow(request, clock.now().timestamp())
+        elif bench.tablet_of(request) and getattr(view_func, "board", False) and request.method in LOOKING:
+            request.user = bench.Nobody()  # type: ignore[assignment]
+            return None
         answer: HttpResponseBase | None = super().process_view(request, view_func, view_args, view_kwargs)
         return answer
 
@@ -74,8 +80,12 @@ class SignedInMiddleware(LoginRequiredMiddleware):
     def handle_no_permission(  # type: ignore[override]
         self, request: HttpRequest, view_func: Callable[..., Any]
     ) -> HttpResponse:
-        """To the sign-in and back to the page. htmx would follow a redirect into a part: it gets a 401."""
-        url = f"{reverse('people:sign-in')}?{urlencode({'next': came_from(request)})}"
+        """To the sign-in and back to the page. htmx would follow a redirect into a part: it gets a 401.
+
+        On a tablet of the workshop the sign-in is a tap on the name.
+        """
+        where = "people:bench" if bench.tablet_of(request) else "people:sign-in"
+        url = f"{reverse(where)}?{urlencode({'next': came_from(request)})}"
         if request.headers.get("HX-Request") == "true":
             return HttpResponse(status=401, headers={"HX-Redirect": url})
         return redirect(url)

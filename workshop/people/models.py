@@ -140,3 +140,43 @@ class Tablet(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class Pin(models.Model):
+    """Six digits for the bench, hashed with a pepper. The misses stand here to outlive everything."""
+
+    person = models.OneToOneField(Person, on_delete=models.PROTECT, primary_key=True, related_name="pin")
+    encoded = models.CharField(max_length=200)
+    set_at = models.DateTimeField()
+    misses = models.PositiveIntegerField(default=0)
+    closed_until = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"PIN of {self.person}"
+
+
+class Badge(models.Model):
+    """A printed square that says who is at the bench: 128 random bits, kept as a hash."""
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="badges")
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"badge of {self.person}"
+
+
+class Passkey(models.Model):
+    """The public half of a key that a person's own device keeps (W3C Web Authentication)."""
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="passkeys")
+    credential = models.CharField(max_length=1400, unique=True, help_text="Its id, base64url.")
+    public_key = models.BinaryField()
+    sign_count = models.BigIntegerField(default=0)
+    name = models.CharField(max_length=60)
+    made_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return self.name

@@ -8,7 +8,7 @@ from django.contrib.auth import authenticate
 from django.http import HttpRequest
 
 from workshop.errors import Refused
-from workshop.people import throttle
+from workshop.people import pins, throttle
 from workshop.people.models import Person
 
 NEUTRAL = (
@@ -32,6 +32,7 @@ def who_is_it(*, request: HttpRequest, login: str, password: str, at: datetime) 
     if not isinstance(person, Person) or (person.initial_until and person.initial_until < at):
         raise Refused(NEUTRAL)
     throttle.forgive(key=key)
+    pins.forgive(person=person)
     throttle.give_back(key=EVERYBODY)
     throttle.forget_old(at=at)
     return person
@@ -47,3 +48,4 @@ def confirm(*, person: Person, password: str, at: datetime) -> None:
     if not person.check_password(password):
         raise Refused("This is not your present password. Type it once more.", field="present")
     throttle.forgive(key=key)
+    pins.forgive(person=person)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from workshop.people.views import bench, own, setup, signing, staff, tablets, workshop
+from workshop.people.views import bench, own, setup, signing, staff, tablets, ways, workshop
 
 app_name = "people"
 urlpatterns = [
@@ -10,14 +10,31 @@ urlpatterns = [
     path("preferences/", own.preferences, name="preferences"),
     path("preferences/view/", own.tablet_view, name="view"),
     path("preferences/password/", own.password, name="password"),
+    path("preferences/ways/", ways.ways, name="ways"),
+    path("preferences/ways/pin/", ways.pin, name="pin"),
+    path("preferences/ways/badge/", ways.badge, name="badge"),
+    path("preferences/ways/badge/back/", ways.badge_back, name="badge-back"),
+    path("preferences/ways/passkey/ask/", ways.passkey_ask, name="passkey-ask"),
+    path("preferences/ways/passkey/", ways.passkey_add, name="passkey-add"),
+    path("preferences/ways/passkey/<int:pk>/drop/", ways.passkey_drop, name="passkey-drop"),
+    path("sign-in/passkey/ask/", ways.passkey_who, name="passkey-who"),
+    path("sign-in/passkey/", ways.passkey_come, name="passkey-come"),
     path("staff/", staff.staff_list, name="staff"),
     path("staff/tablets/", tablets.tablet_list, name="tablets"),
     path("staff/tablets/here/", tablets.enrol_here, name="tablet-here"),
     path("staff/tablets/<int:pk>/revoke/", tablets.revoke, name="tablet-revoke"),
     path("tablet/", tablets.enrol, name="enrol"),
+    path("bench/", bench.tiles, name="bench"),
+    path("bench/<int:pk>/", bench.tap, name="bench-tap"),
+    path("bench/<int:pk>/pin/", bench.pin, name="bench-pin"),
+    path("bench/badge/", bench.badge, name="bench-badge"),
+    path("bench/leave/", bench.leave, name="bench-leave"),
+    path("bench/here/", bench.here, name="bench-here"),
     path("bench/password/", bench.again, name="again"),
     path("staff/<int:pk>/", staff.person_page, name="person"),
     path("staff/<int:pk>/switch/", staff.switch, name="person-switch"),
     path("staff/<int:pk>/password/", staff.first_password, name="person-password"),
+    path("staff/<int:pk>/badge/", staff.badge, name="person-badge"),
+    path("staff/tablets/bench/", tablets.bench_by, name="bench-by"),
     path("workshop/", workshop.settings_page, name="workshop"),
 ]

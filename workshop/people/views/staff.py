@@ -12,6 +12,7 @@ from workshop.people import rights, staff
 from workshop.people.forms import NewPersonForm, PersonForm
 from workshop.people.models import Person
 from workshop.people.setup import Newcomer
+from workshop.people.views.ways import print_badge
 from workshop.web import ActForm, act, door
 
 
@@ -74,6 +75,14 @@ def first_password(request: HttpRequest, pk: int) -> HttpResponse:
     if done:
         return _show_once(request, shown) or done
     return _answer(request, "people/person.html", _context(person, _person_form(person), form))
+
+
+@door(rights.OWN, "POST")
+def badge(request: HttpRequest, pk: int) -> HttpResponse:
+    """A new badge for somebody, as a sheet to print; it is in this answer only."""
+    person, form = get_object_or_404(Person, pk=pk), ActForm(request.POST)
+    done = print_badge(request, form, person, _page_of(person))
+    return done or _answer(request, "people/person.html", _context(person, _person_form(person), form))
 
 
 def _by(request: HttpRequest) -> Person:

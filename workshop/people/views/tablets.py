@@ -13,8 +13,8 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from workshop import clock
 from workshop.errors import Refused
-from workshop.people import bench, rights, tablets, throttle
-from workshop.people.forms import EnrolForm, TabletForm
+from workshop.people import bench, rights, staff, tablets, throttle
+from workshop.people.forms import BenchForm, EnrolForm, TabletForm
 from workshop.people.models import Tablet
 from workshop.web import ActForm, act, door, open_door
 
@@ -61,7 +61,20 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
 
     said = f"{tablet} is no longer a tablet of the workshop."
     done = act(request, form, name="revoke tablet", do=do, said=said)
-    return done or _page(request, TabletForm(), form)
+    return done or _page(request, TabletForm(), pressed=form)
+
+
+@door(rights.OWN, "POST")
+def bench_by(request: HttpRequest) -> HttpResponse:
+    """Whether a tap on the name is enough, or a PIN is asked."""
+    form = BenchForm(request.POST)
+
+    def do(at: datetime) -> str:
+        staff.change_workshop(facts=form.values(), by=_by(request), at=at)
+        return reverse("people:tablets")
+
+    done = act(request, form, name="change bench", do=do, said="Saved: it holds from the next name on.")
+    return done or _page(request, TabletForm(), bench_form=form)
 
 
 @sensitive_post_parameters()
@@ -79,7 +92,7 @@ def enrol(request: HttpRequest) -> HttpResponse:
                 status = 429 if isinstance(refusal, throttle.TooMany) else 422
             else:
                 messages.success(request, f"This is {fresh.tablet} now. Who is at the bench?")
-                response = redirect("people:sign-in")
+                response = redirect("people:bench")
                 return _hand_over(request, response, fresh)
     return render(request, "people/enrol.html", {"form": form}, status=status)
 
@@ -93,16 +106,23 @@ def _hand_over(request: HttpRequest, response: HttpResponse, fresh: tablets.Fres
     return response
 
 
-def _page(request: HttpRequest, form: TabletForm, pressed: ActForm | None = None) -> HttpResponse:
+def _page(
+    request: HttpRequest,
+    form: TabletForm,
+    *,
+    pressed: ActForm | None = None,
+    bench_form: BenchForm | None = None,
+) -> HttpResponse:
     """`pressed` is the refused form of a button beside the main form."""
     enrolled = Tablet.objects.filter(enrolled_at__isnull=False).select_related("enrolled_by")
     context = {
         "form": form,
+        "bench_form": bench_form or BenchForm(initial={"bench_by": request.the_workshop.bench_by}),  # type: ignore[attr-defined]
         "tablets": enrolled.order_by("revoked_at", "name"),
         "button": ActForm(),
         "pressed": pressed,
     }
-    refused = bool((pressed or form).errors)
+    refused = bool((pressed or bench_form or form).errors)
     return render(request, "people/tablets.html", context, status=422 if refused else 200)
 
 
