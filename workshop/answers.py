@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 
-from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
@@ -18,10 +17,6 @@ SENTENCES = {
     500: "Something went wrong on our side, and nothing of this step was saved. Go back and try once more; "
     "if it happens again, tell whoever looks after this computer the time it happened.",
 }
-FORM_TOO_OLD = (
-    "This form was open for too long, or you signed in again since. Nothing was saved. "
-    "Go back, load the page afresh and send it again."
-)
 BARE = '<!doctype html><html lang="en-GB"><title>Colature</title><p>{}</p></html>'
 
 
@@ -100,8 +95,3 @@ def server_error(request: HttpRequest) -> HttpResponse:
     except Exception:  # even the template may be what failed
         page = BARE.format(SENTENCES[500])
     return HttpResponse(page, status=500)
-
-
-@login_not_required
-def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    return _wrong(request, 403, FORM_TOO_OLD)

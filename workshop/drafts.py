@@ -28,7 +28,13 @@ class Draft:
     typed: QueryDict
 
 
+_asking: ContextVar[HttpRequest | None] = ContextVar("asking", default=None)
 _open: ContextVar[Draft | None] = ContextVar("draft", default=None)
+
+
+def asking() -> HttpRequest | None:
+    """The request under way; None outside of one."""
+    return _asking.get()
 
 
 def opened(form: str = "") -> Draft | None:
@@ -77,17 +83,18 @@ def _query(fields: Mapping[str, Sequence[str]]) -> QueryDict:
 
 
 class DraftsMiddleware:
-    """Opens the draft that an address names, for this request only."""
+    """Opens the draft that an address names, and says who asks, for this request only."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        token = _open.set(_asked(request))
+        token, asking = _open.set(_asked(request)), _asking.set(request)
         try:
             return self.get_response(request)
         finally:
             _open.reset(token)
+            _asking.reset(asking)
 
 
 def way_back(request: HttpRequest, otherwise: str) -> str:

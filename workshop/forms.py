@@ -11,8 +11,9 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, QueryDict
 from django.utils.datastructures import MultiValueDict
+from django.utils.functional import cached_property
 
-from workshop import drafts
+from workshop import clock, drafts, typed
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
 OTHER_NAME = re.compile(r"^[A-Z][a-z-]*( [a-z-]+){0,2}: ")  # another name: "Herb: more than 0."
@@ -20,8 +21,8 @@ NEVER_KEPT = (forms.PasswordInput, forms.FileInput)
 
 
 def fresh_key() -> str:
-    """A request key for a new form: 128 random bits."""
-    return secrets.token_hex(16)
+    """A request key for a new form: 128 random bits, and whose form it is."""
+    return typed.signed(secrets.token_hex(16))
 
 
 class PlainForm(forms.Form):
@@ -87,6 +88,31 @@ class ActForm(PlainForm):
     once_key = forms.CharField(widget=forms.HiddenInput, initial=fresh_key, max_length=100)
     way_out: WayOut | None = None
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if any(self._is_kept(field) for field in self.fields.values()):
+            self.fields["once_key"].widget.attrs["data-draft"] = type(self).__name__
+
+    @staticmethod
+    def _is_kept(field: forms.Field) -> bool:
+        return not (field.widget.is_hidden or isinstance(field.widget, NEVER_KEPT))
+
+    @cached_property
+    def typed_before(self) -> QueryDict | None:
+        """What this person had typed here and not saved (`workshop.typed`); None when nothing waits."""
+        if self.is_bound or drafts.opened(self.draft_name()) is not None:
+            return None
+        names = [self.add_prefix(name) for name, field in self.fields.items() if self._is_kept(field)]
+        return typed.opened(form=type(self).__name__, names=names, at=clock.now()) if names else None
+
+    @property
+    def fresh_url(self) -> str:
+        """This page without what had been typed."""
+        request = drafts.asking()
+        query = request.GET.copy() if request is not None else QueryDict(mutable=True)
+        query["fresh"] = "1"
+        return f"?{query.urlencode()}"
+
     @classmethod
     def draft_name(cls) -> str:
         """The name under which drafts of this form are kept."""
@@ -94,12 +120,11 @@ class ActForm(PlainForm):
 
     def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
         draft = drafts.opened(self.draft_name())
-        if draft is not None and not (field.widget.is_hidden or isinstance(field.widget, NEVER_KEPT)):
-            typed = field.widget.value_from_datadict(
-                draft.typed, MultiValueDict(), self.add_prefix(field_name)
-            )
-            if typed is not None:
-                return typed
+        before = draft.typed if draft is not None else self.typed_before
+        if before is not None and self._is_kept(field):
+            found = field.widget.value_from_datadict(before, MultiValueDict(), self.add_prefix(field_name))
+            if found is not None:
+                return found
         return super().get_initial_for_field(field, field_name)
 
     def clean(self) -> dict[str, Any]:

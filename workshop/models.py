@@ -94,6 +94,9 @@ class Typed(models.Model):
     path = models.CharField(max_length=300)
     query = models.CharField(max_length=500, blank=True)
     form = models.CharField(max_length=160, blank=True)
+    key = models.CharField(
+        max_length=100, blank=True, help_text="The form's request key: once answered, gone."
+    )
     fields = models.JSONField()
     at = models.DateTimeField()
 

@@ -130,7 +130,7 @@ SESSION_COOKIE_AGE = 12 * 3600  # from signing in, whatever happens in between (
 SESSION_IDLE_SECONDS = 30 * 60
 TABLET_IDLE_SECONDS = 5 * 60  # on a shared tablet the name is given up sooner (OWASP: 2 to 5 minutes)
 PASSWORD_GIVEN_SECONDS = 5 * 60  # how long a password, asked again at the bench, opens the rest
-CSRF_FAILURE_VIEW = "workshop.answers.csrf_failure"
+CSRF_FAILURE_VIEW = "workshop.strays.csrf_failure"
 LOGIN_URL = "people:sign-in"
 LOGIN_REDIRECT_URL = "/"
 

@@ -9,9 +9,10 @@ from functools import cache, wraps
 from random import uniform
 from time import sleep
 from typing import Any
-from urllib.parse import urlencode, urlsplit
+from urllib.parse import urlencode
 
 from django import forms
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.db import OperationalError
@@ -21,13 +22,13 @@ from django.shortcuts import redirect, render
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.cache import patch_vary_headers
-from django.utils.http import url_has_allowed_host_and_scheme
 
-from workshop import arrivals, capture, clock, drafts, once
+from workshop import arrivals, capture, clock, drafts, once, typed
 from workshop.calc.errors import OutOfRange
 from workshop.errors import Offer, Refused
 from workshop.forms import ActForm, WayOut, fresh_key
 from workshop.models import Heartbeat, Workshop
+from workshop.strays import came_from, not_your_form, onward
 
 __all__ = [
     "ActForm",
@@ -79,28 +80,11 @@ def not_allowed(request: HttpRequest, right: str) -> HttpResponse:
     if not person.may_by_password(right):
         return refused_page(request, person.refusal(right), status=403)
     back = came_from(request)
+    typed.keep_sent(request, page=back, at=clock.now(), person=person.pk)
     if request.headers.get("HX-Request") == "true":
         url = f"{reverse('people:again')}?{urlencode({'next': back})}"
         return HttpResponse(status=403, headers={"HX-Redirect": url})
     return render(request, "people/again.html", {"next": back, "sent": request.method == "POST"}, status=403)
-
-
-def came_from(request: HttpRequest) -> str:
-    """The page looked at. A form's own address is no page: then the one it was sent from."""
-    if request.method in ("GET", "HEAD") and request.headers.get("HX-Request") != "true":
-        return request.get_full_path()
-    origin = urlsplit(request.headers.get("HX-Current-URL") or request.headers.get("Referer") or "")
-    if origin.netloc != request.get_host():
-        return "/"
-    return origin.path + (f"?{origin.query}" if origin.query else "")
-
-
-def onward(request: HttpRequest, wanted: str) -> str:
-    """The page asked for, if it is one of ours; a link in a mail must not lead out of the house."""
-    ours = wanted.startswith("/") and url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
-    return wanted if ours else "/"
 
 
 def open_door(*methods: str) -> Callable[[View], View]:
@@ -178,6 +162,9 @@ def act(
     typed still there. `said` is shown on the next page, with an Undo line when there is an `undo_url`.
     """
     request.act_form = form  # type: ignore[attr-defined]  # a refused one is read by the outbox
+    stranger = _begun_by_another(request, form)
+    if stranger is not None:
+        return stranger
     if not form.is_valid():
         return _answered_before(request, form, name)
     at = clock.now()
@@ -200,12 +187,21 @@ def act(
         form.add_error(field, refusal.sentence)
         form.way_out = _way_out(request, form, refusal.offer, at)
         return None
+    typed.clear(person=int(request.user.pk or 0), path=request.path, form=type(form).__name__)
     if answer.repeated_from is not None:
         return _already_saved(request, answer)
     if outcome[0].said and not arrivals.replayed(request):
         tags = f"undo={outcome[0].undo_url}" if outcome[0].undo_url else ""
         messages.success(request, outcome[0].said, extra_tags=tags)
     return arrivals.saved(request, url=answer.value) or redirect(answer.value)
+
+
+def _begun_by_another(request: HttpRequest, form: ActForm) -> HttpResponse | None:
+    """A form that one person began and another one sends: refused, and kept for whose it is."""
+    owner = typed.owner_of(str(form.data.get(form.add_prefix("once_key"), "")))
+    if owner in (None, request.user.pk) or arrivals.replayed(request):  # the capture says more itself
+        return None
+    return not_your_form(request, owner)
 
 
 def _already_saved(request: HttpRequest, answer: once.Answer) -> HttpResponse:
@@ -326,6 +322,9 @@ def navigation(request: HttpRequest) -> dict[str, Any]:
         "mark": workshop.decimal_mark,
         "again_url": _again_url(request),
         "sign_out_url": reverse("people:sign-out"),
+        "typed_url": reverse("people:typed") if request.user.is_authenticated else "",
+        "locks": settings.TABLET_IDLE_SECONDS if getattr(request, "tablet", None) else 0,
+        "here_url": reverse("people:bench-here"),
     }
     return {"nav": nav, "the_workshop": workshop}
 

@@ -83,6 +83,7 @@ PEOPLE = [
     Row("people:bench-badge", ANYBODY, PRESS),
     Row("people:bench-leave", ANYBODY, PRESS),
     Row("people:bench-here", rights.SEE, PRESS),
+    Row("people:typed", rights.SEE, PRESS),
     Row("people:ways", rights.SEE, LOOK),
     Row("people:pin", rights.SEE, PRESS),
     Row("people:badge", rights.SEE, PRESS),

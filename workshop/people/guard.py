@@ -15,7 +15,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from workshop import clock
+from workshop import clock, typed
 from workshop.people import bench
 from workshop.web import came_from
 
@@ -82,8 +82,10 @@ class SignedInMiddleware(LoginRequiredMiddleware):
     ) -> HttpResponse:
         """To the sign-in and back to the page. htmx would follow a redirect into a part: it gets a 401.
 
-        On a tablet of the workshop the sign-in is a tap on the name.
+        On a tablet of the workshop the sign-in is a tap on the name. A form that comes too late is kept for
+        whose it is.
         """
+        typed.keep_sent(request, page=came_from(request), at=clock.now())
         where = "people:bench" if bench.tablet_of(request) else "people:sign-in"
         url = f"{reverse(where)}?{urlencode({'next': came_from(request)})}"
         if request.headers.get("HX-Request") == "true":

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from workshop.people.views import bench, own, setup, signing, staff, tablets, ways, workshop
+from workshop.people.views import bench, own, setup, signing, staff, tablets, typed, ways, workshop
 
 app_name = "people"
 urlpatterns = [
@@ -36,5 +36,6 @@ urlpatterns = [
     path("staff/<int:pk>/password/", staff.first_password, name="person-password"),
     path("staff/<int:pk>/badge/", staff.badge, name="person-badge"),
     path("staff/tablets/bench/", tablets.bench_by, name="bench-by"),
+    path("typed/", typed.keep, name="typed"),
     path("workshop/", workshop.settings_page, name="workshop"),
 ]

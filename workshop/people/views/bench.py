@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from django.contrib import auth, messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
+from django.urls import Resolver404, resolve, reverse
 from django.views.decorators.debug import sensitive_post_parameters
 
 from workshop import clock
@@ -83,8 +83,10 @@ def badge(request: HttpRequest) -> HttpResponse:
 @open_door("POST")
 def leave(request: HttpRequest) -> HttpResponse:
     """ "Not you?", and the lock after quiet minutes: the name is given up, the page is remembered."""
-    wanted = request.POST.get("next", "")
+    wanted = onward(request, request.POST.get("next", ""))
     auth.logout(request)
+    if bench.tablet_of(request) is not None and _is_board(wanted):
+        return redirect(wanted)
     return redirect(f"{reverse('people:bench')}?{urlencode({'next': wanted})}")
 
 
@@ -142,6 +144,14 @@ def _tiles(
         "form": form or BadgeForm(initial={"next": wanted}),
     }
     return render(request, "people/bench.html", context, status=status)
+
+
+def _is_board(url: str) -> bool:
+    """True for a page that stays readable when nobody is at the bench; it shows the names itself."""
+    try:
+        return bool(getattr(resolve(urlsplit(url).path).func, "board", False))
+    except Resolver404:
+        return False
 
 
 def _somebody(pk: int) -> Person:

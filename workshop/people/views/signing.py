@@ -9,7 +9,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from workshop import clock
 from workshop.errors import Refused
-from workshop.people import guard, rights, signing, throttle
+from workshop.people import bench, guard, rights, signing, throttle
 from workshop.people.forms import SignInForm
 from workshop.web import door, onward, open_door
 
@@ -42,6 +42,6 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     """Ends the session on the server and asks the browser to drop the pages it kept."""
     auth.logout(request)
     messages.info(request, "You are signed out.")
-    response = redirect("people:sign-in")
+    response = redirect("people:bench" if bench.tablet_of(request) else "people:sign-in")
     response["Clear-Site-Data"] = '"cache"'
     return response
