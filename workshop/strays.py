@@ -17,6 +17,7 @@ FORM_TOO_OLD = (
     "This form was open for too long, or you signed in again since. Nothing was saved. "
     "Go back, load the page afresh and send it again."
 )
+SENT = "This form was sent already, and what it said stands. Open the page again to see it."
 KEPT_FOR_YOU = (
     "You signed in again since this form was opened. Nothing was saved, and what you typed is kept: "
     "open the page again and send it from there."
@@ -60,6 +61,8 @@ def not_your_form(request: HttpRequest, owner: int) -> HttpResponse:
 @login_not_required
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     back = came_from(request)
+    if typed.was_sent(request.POST.get("once_key", "")):
+        return render(request, "workshop/refused.html", {"sentence": SENT, "back": back}, status=403)
     owner = typed.keep_sent(request, page=back, at=clock.now())
     if owner is None:
         return render(request, "workshop/refused.html", {"sentence": FORM_TOO_OLD}, status=403)

@@ -41,6 +41,11 @@ def owner_of(key: str) -> int | None:
     return int(parts[1])
 
 
+def was_sent(key: str) -> bool:
+    """True when the form with this key was saved."""
+    return bool(key) and Once.objects.filter(pk=key).exists()
+
+
 def keep(
     *, person: int, page: str, path: str, form: str, key: str, fields: Mapping[str, list[str]], at: datetime
 ) -> None:
@@ -50,7 +55,7 @@ def keep(
     """
     plain = {name: list(values) for name, values in fields.items() if _is_plain(name)}
     size = sum(len(name) + sum(map(len, values)) for name, values in plain.items())
-    if not plain or size > LARGEST or len(path) > 300 or Once.objects.filter(pk=key).exists():
+    if not plain or size > LARGEST or len(path) > 300 or was_sent(key):
         return
     Typed.objects.filter(at__lt=at - KEPT).delete()
     facts = {"fields": plain, "key": key[:100], "at": at}
@@ -98,7 +103,7 @@ def opened(*, form: str, names: Iterable[str], at: datetime) -> QueryDict | None
     )
     wanted = set(names)
     for row in rows.order_by("-at"):
-        if wanted & set(row.fields) and not Once.objects.filter(pk=row.key).exists():
+        if wanted & set(row.fields) and not was_sent(row.key):
             return _as_sent(row.fields)
     return None
 

@@ -198,8 +198,11 @@ def act(
 
 def _begun_by_another(request: HttpRequest, form: ActForm) -> HttpResponse | None:
     """A form that one person began and another one sends: refused, and kept for whose it is."""
-    owner = typed.owner_of(str(form.data.get(form.add_prefix("once_key"), "")))
+    key = str(form.data.get(form.add_prefix("once_key"), ""))
+    owner = typed.owner_of(key)
     if owner in (None, request.user.pk) or arrivals.replayed(request):  # the capture says more itself
+        return None
+    if typed.was_sent(key):  # it stands in its owner's name, and the act says so
         return None
     return not_your_form(request, owner)
 
