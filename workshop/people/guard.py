@@ -22,7 +22,7 @@ from workshop.web import came_from
 STARTED, SEEN = "started", "seen"
 QUIET = "X-Quiet"
 WRITE_EVERY = timedelta(seconds=15)
-QUIET = "You were signed out after a while. Sign in to go on."
+AWAY = "You were signed out after a while. Sign in to go on."
 LOCKED = "The tablet locked itself after a few quiet minutes. What was typed is kept."
 LOOKING = ("GET", "HEAD")
 WHILE_FIRST_PASSWORD = ("people:password", "people:sign-out")
@@ -43,7 +43,7 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         if request.user.is_authenticated:
             if self._is_over(request):
                 logout(request)
-                messages.info(request, LOCKED if bench.tablet_of(request) else QUIET)
+                messages.info(request, LOCKED if bench.tablet_of(request) else AWAY)
             elif bench.has_strayed(request):
                 logout(request)
                 messages.info(request, "This tablet is no longer one of the workshop's. Sign in to go on.")
