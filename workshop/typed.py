@@ -34,8 +34,11 @@ def signed(key: str) -> str:
 
 
 def owner_of(key: str) -> int | None:
-    """The person whose form carries this key, or None when it does not say."""
-    parts = key.split(".")
+    """The person whose form carries this key, or None when it does not say.
+
+    A page of many small forms has one key and adds to it, after a hyphen, what each form is about.
+    """
+    parts = key.partition("-")[0].split(".")
     if len(parts) != 3 or not constant_time_compare(parts[2], _seal(parts[0], parts[1])):
         return None
     return int(parts[1])

@@ -12,7 +12,7 @@ from workshop.web import door, page_or_part
 EVERY_S = 60
 
 
-@door(rights.SEE, "GET")
+@door(rights.SEE, "GET", board=True)
 def wall(request: HttpRequest) -> HttpResponse:
     at, workshop = clock.now(), request.the_workshop  # type: ignore[attr-defined]
     context = {
