@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('people', '0003_tablets'),
+        ('people', '0004_tablet_view'),
     ]
 
     operations = [
