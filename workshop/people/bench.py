@@ -21,8 +21,8 @@ from workshop.people.models import Person, Tablet
 class Nobody(AnonymousUser):
     """An enrolled tablet with nobody at it: the Shelf and the Rounds stay readable, and nothing more."""
 
-    units = ""
-    name = ""
+    units = theme = name = ""
+    glove = left_handed = False
     narrowed = rights.AT_THE_BENCH
 
     def may(self, right: str) -> bool:
