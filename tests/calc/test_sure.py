@@ -5,6 +5,7 @@ Source: JCGM 100:2008 (GUM), annex H; each example is named beside its test.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import cos, hypot, sin, sqrt
 from statistics import fmean
 
@@ -18,7 +19,7 @@ from batches.calc.decoction import Reading, evaporation_rate
 from batches.calc.errors import OutOfRange
 from batches.calc.instruments import CAUSES, LIMITS, USUAL, Instruments, rectangular
 from batches.calc.mixing import with_plant_water
-from batches.calc.uncertain import Known, Uncertain, propagate, spread
+from batches.calc.uncertain import Known, Uncertain, of_one, propagate, spread
 from workshop.calc.rounding import places_of, show_sure
 
 SOME = st.floats(0.01, 5.0)
@@ -134,6 +135,42 @@ def test_moisture_by_what_is_known_of_it() -> None:
     assert USUAL.moisture_u(0.7, measured=True) == USUAL.moisture_u(0.1, measured=True)
 
 
+def test_a_level_in_a_pot_is_a_slice_of_it() -> None:
+    """A half-width of 0.1 cm (GUM 4.3.7) over 500 cm2 is 50 mL either way."""
+    assert USUAL.level_u(500.0) == approx(50 / sqrt(3))
+    with pytest.raises(OutOfRange, match="The pot's area must be more than 0"):
+        USUAL.level_u(0.0)
+
+
+def test_shares_are_shown_in_percent_and_kept_of_one() -> None:
+    """ISO 4788, class B: 10 mL of 1,000 are 1 %."""
+    shown = {one.key: getattr(USUAL, one.key) / one.factor for one in LIMITS}
+    assert (shown["cylinder"], shown["moisture"], shown["scale_step"]) == (approx(1), approx(4), 1.0)
+
+
+@pytest.mark.parametrize(
+    "asked", [lambda x: USUAL.weight_u(x), lambda x: USUAL.volume_u(x), lambda x: rectangular(x)]
+)
+def test_nothing_is_less_than_nothing(asked: Callable[[float], float]) -> None:
+    with pytest.raises(OutOfRange, match="must be 0 or more, not -1"):
+        asked(-1.0)
+
+
+def test_a_fine_scale_is_used_below_100_g_and_steps_are_counted_in_full() -> None:
+    """OIML R 76-1, table 6, class III: up to and with 500 steps one error, with 2,000 two, then three."""
+    assert USUAL.weight_u(99.9) < USUAL.weight_u(100.0)
+    u = {steps: Instruments(scale_step=1.0).weight_u(float(steps)) for steps in (500, 501, 2000, 2001)}
+    half = 0.5 / sqrt(3)
+    assert [sqrt(one**2 - half**2) * sqrt(3) for one in u.values()] == approx([1, 2, 2, 3])
+
+
+def test_a_warm_thermometer_matters_by_the_spirits_expansion() -> None:
+    """Ethanol at 20 °C expands by about 1.09e-3 a degree (CRC Handbook, from memory)."""
+    warm = Instruments(cylinder=0.0, thermometer=1.0)
+    assert warm.volume_u(1000.0, 100.0) == approx(1.09 / sqrt(3), rel=0.03)
+    assert Instruments(cylinder=0.0, thermometer=0.0).volume_u(1000.0, 100.0) == approx(0.0, abs=1e-9)
+
+
 def test_the_workshops_own_half_widths() -> None:
     own = USUAL.own({"cylinder": 0.005, "nobody knows": 1.0})
     assert own.cylinder == 0.005 and own.spirit == USUAL.spirit
@@ -157,6 +194,44 @@ def test_a_later_pour_is_a_source_of_its_own() -> None:
     assert sure.taken_out(jar[0], taken_ml=Known(50.0, 2.0), mark="2").u == approx(sqrt(6.0), rel=1e-6)
 
 
+def test_one_lots_error_is_met_again_wherever_it_is_poured() -> None:
+    """GUM 5.2.2, note 1, and F.1.2.3: halves of one lot are as unsure as it; of two, root two less.
+
+    Equal volumes of one strength: neither shrinks, so the strength is their mean.
+    """
+    found = {}
+    for second in ("S-1", "S-2"):
+        jar = Uncertain(500.0), of_one("spirit", "S-1", 60.0, 0.2)
+        more = of_one("spirit", second, 60.0, 0.2)
+        _, both = sure.poured_in(*jar, added_ml=Known(500.0), added_abv=more, mark="0")
+        found[second] = both
+    assert found["S-1"].u == approx(0.2, rel=1e-3)
+    assert found["S-2"].u == approx(0.2 / sqrt(2), rel=1e-3)
+    assert set(found["S-2"].shares) == {"spirit"} and sum(found["S-2"].shares.values()) == approx(1.0)
+
+
+def test_a_jar_poured_into_another_keeps_its_own_sources_apart() -> None:
+    """GUM equation 11a: two herbs that nobody measured are independent; one lot of spirit is not."""
+    sources = {"moisture": 0.3, "spirit@=S-1": 0.4}
+    one, two = Uncertain(60.0, sources), Uncertain(60.0, sources)
+    assert two.apart("9").parts == {"moisture@9": 0.3, "spirit@=S-1": 0.4}
+    _, both = sure.poured_in(Uncertain(500.0), one, added_ml=Uncertain(500.0), added_abv=two, mark="9")
+    assert both.u == approx(sqrt(2 * 0.15**2 + 0.4**2), rel=1e-3)
+
+
+def test_errors_of_one_source_add_up() -> None:
+    """GUM 5.2.2, note 1: 300 mL known to 0.2 and 100 mL known to 0.4 % vol are 400 mL known to 0.25."""
+    assert sure.as_one([(300.0, 0.2), (100.0, 0.4)]) == approx(0.25)
+    assert sure.as_one([(170.0, 0.31)]) == approx(0.31)
+
+
+def test_no_more_than_three_sources_are_named_and_none_that_hardly_counts() -> None:
+    found = Uncertain(1.0, {"moisture": 5.0, "spirit": 4.0, "herb": 3.0, "jar": 2.9, "water": 0.1})
+    assert [share for _, share in sure.in_words(found)] == approx([25 / 58.42, 16 / 58.42, 9 / 58.42])
+    slight = Uncertain(1.0, {"moisture": sqrt(96), "spirit": 2.0})
+    assert len(sure.in_words(slight)) == 1
+
+
 def test_the_words_name_the_chief_source_and_what_to_do() -> None:
     found = Uncertain(20.0, {"moisture": 0.9, "spirit@3": 0.3, "herb": 0.01})
     assert sure.why(found) == (
@@ -177,6 +252,8 @@ def test_a_figure_keeps_its_own_digits_with_the_uncertainty_beside_it() -> None:
     assert told.chiefly[0] == ("the herb’s moisture", approx(0.9))
     assert sure.with_u(shown, None) is shown
     assert sure.with_u(shown, Uncertain(shown.value)) is shown
+    both = sure.with_all({"abv": shown, "ml": shown}, {"abv": Uncertain(shown.value, {"spirit": 0.2})})
+    assert (both["abv"].u, both["ml"]) == (0.2, shown)
 
 
 @given(st.floats(-50, 50), st.floats(-50, 50), SOME, SOME, SOME)
