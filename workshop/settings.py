@@ -108,7 +108,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "workshop.web.navigation",
+                "workshop.frame.navigation",
                 "workshop.offline.pages.context",
             ],
             "builtins": ["workshop.templatetags.figures"],

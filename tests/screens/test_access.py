@@ -13,9 +13,9 @@ from django.urls import URLPattern, URLResolver, get_resolver, resolve, reverse
 
 from tests import builders
 from tests.screens.access import ANYBODY, ROWS, Row
+from workshop.frame import BENCH_NAV, OFFICE_NAV
 from workshop.people import rights
 from workshop.people.models import Person
-from workshop.web import BENCH_NAV, OFFICE_NAV
 
 METHODS = ("GET", "POST", "PUT", "DELETE")
 NO_DOOR = {"health"}  # answers machines; tells a stranger nothing

@@ -11,10 +11,13 @@ from django.middleware.csrf import get_token
 from django.urls import get_resolver
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
+from django.utils.functional import SimpleLazyObject
 
 from workshop import arrivals, capture, clock
+from workshop.kept import kept
 from workshop.offline import waiting
 from workshop.people import bench, rights
+from workshop.people.models import Person
 
 # Names of addresses: the pages at the bench that open without Wi-Fi, and the acts that wait.
 KEPT = frozenset(
@@ -33,14 +36,27 @@ def who(request: HttpRequest) -> str:
 
 
 def context(request: HttpRequest) -> dict[str, Any]:
-    """For the frame around every page: what the outbox needs to know, and what the owner should see."""
+    """For the frame around every page: what the outbox needs to know, and what the owner should see.
+
+    Worked out where the frame shows it: a part alone asks for none of it.
+    """
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated or not getattr(request, "the_workshop", None):
         return {}
-    found: dict[str, Any] = {"outbox": told(request)}
+    found: dict[str, Any] = {"outbox": SimpleLazyObject(lambda: told(request))}
     if user.may(rights.OWN):
-        found |= {"overdue": waiting.overdue(clock.now()), "not_taken": waiting.unsettled(user).count()}
+        found["waits"] = SimpleLazyObject(lambda: _owners_look(user))
     return found
+
+
+def _owners_look(owner: Person) -> dict[str, Any]:
+    """What waits too long on a tablet, and how many entries were not taken; kept while nothing is written."""
+    at = clock.now()
+
+    def read() -> dict[str, Any]:
+        return {"overdue": waiting.overdue(at), "not_taken": waiting.unsettled(owner).count()}
+
+    return kept(("waits", owner.pk, at.replace(second=0, microsecond=0)), read)
 
 
 def told(request: HttpRequest) -> dict[str, str]:
