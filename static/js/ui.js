@@ -95,7 +95,7 @@
   var idle = Number(document.body.dataset.locks || 0) * 1000, leave = document.querySelector("form.not-you");
   if (idle && leave) {
     var touched = Date.now(), told = touched, token = leave.querySelector("input[name=csrfmiddlewaretoken]").value;
-    ["pointerdown", "keydown", "input", "wheel", "touchmove"].forEach(function (kind) {
+    ["pointerdown", "keydown", "input", "wheel"].forEach(function (kind) {
       document.addEventListener(kind, function () { touched = Date.now(); }, { passive: true });
     });
     window.setInterval(function () {

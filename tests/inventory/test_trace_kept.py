@@ -100,10 +100,13 @@ def test_each_reads_it_in_their_own_units(flow: Flow, hand: Client) -> None:
 
 
 def test_a_second_look_follows_nothing_again(flow: Flow, hand: Client) -> None:
-    """Session, person, workshop, lot, and whether anything changed. A quiet look in twenty is enough."""
+    """Session, person, workshop, lot, what waits on tablets, and whether anything changed.
+
+    A quiet look in twenty is enough.
+    """
     counts = []
     for _ in range(20):
         with CaptureQueriesContext(connection) as asked:
             page(hand, flow)
             counts.append(len(asked))
-    assert min(counts) <= 5
+    assert min(counts) <= 6

@@ -134,7 +134,8 @@ BATCHES: dict[str, Callable[[], Batch]] = {
     "percolated": lambda: cone.a_percolated_batch(),
 }
 # Its form asks for the vessels that are free and its ways out for the spirits at hand: six queries more.
-MORE = {"strained": 21, "to combine": 21}
+MORE = {"strained": 22, "to combine": 22}
+MOST = 16  # one of them for what the person had typed here and left
 
 
 @pytest.mark.parametrize("state", BATCHES)
@@ -144,7 +145,7 @@ def test_the_page_asks_the_database_few_things(state: str, maker: Client) -> Non
     maker.get(url)
     with CaptureQueriesContext(connection) as asked:
         assert maker.get(url).status_code == 200
-    assert len(asked) <= MORE.get(state, 15), [query["sql"][:120] for query in asked]
+    assert len(asked) <= MORE.get(state, MOST), [query["sql"][:120] for query in asked]
 
 
 def test_the_page_reads_the_story_as_an_action_reads_it() -> None:

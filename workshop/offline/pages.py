@@ -14,10 +14,8 @@ from django.utils.crypto import salted_hmac
 from django.utils.functional import SimpleLazyObject
 
 from workshop import arrivals, capture, clock
-from workshop.kept import kept
 from workshop.offline import waiting
 from workshop.people import bench, rights
-from workshop.people.models import Person
 
 # Names of addresses: the pages at the bench that open without Wi-Fi, and the acts that wait.
 KEPT = frozenset(
@@ -45,18 +43,14 @@ def context(request: HttpRequest) -> dict[str, Any]:
         return {}
     found: dict[str, Any] = {"outbox": SimpleLazyObject(lambda: told(request))}
     if user.may(rights.OWN):
-        found["waits"] = SimpleLazyObject(lambda: _owners_look(user))
+        found["waits"] = SimpleLazyObject(_owners_look)
     return found
 
 
-def _owners_look(owner: Person) -> dict[str, Any]:
-    """What waits too long on a tablet, and how many entries were not taken; kept while nothing is written."""
-    at = clock.now()
-
-    def read() -> dict[str, Any]:
-        return {"overdue": waiting.overdue(at), "not_taken": waiting.unsettled(owner).count()}
-
-    return kept(("waits", owner.pk, at.replace(second=0, microsecond=0)), read)
+def _owners_look() -> dict[str, Any]:
+    """What waits too long on a tablet, and how many entries were not taken."""
+    overdue, not_taken = waiting.owners_look(clock.now())
+    return {"overdue": overdue, "not_taken": not_taken}
 
 
 def told(request: HttpRequest) -> dict[str, str]:

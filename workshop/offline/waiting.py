@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import Q, QuerySet, Value
 
 from workshop.errors import Refused
 from workshop.offline.models import RefusedEntry, Waiting
@@ -114,3 +114,16 @@ def overdue(at: datetime) -> list[Overdue]:
     """Browsers that hold entries for more than an hour, the longest first."""
     rows = Waiting.objects.filter(count__gt=0, since__lte=at - AMBER).order_by("since")
     return [Overdue(row.name, row.count, row.since, at - row.since > RED) for row in rows if row.since]
+
+
+def owners_look(at: datetime) -> tuple[list[Overdue], int]:
+    """`overdue`, and how many refused entries nobody has settled: one question, for every page has it."""
+    held = Waiting.objects.filter(count__gt=0, since__lte=at - AMBER).order_by()
+    open_ones = RefusedEntry.objects.filter(outcome="").order_by()
+    rows = list(
+        held.values_list("name", "count", "since").union(
+            open_ones.values_list(Value(""), Value(0), "received_at"), all=True
+        )
+    )
+    late = sorted((row for row in rows if row[1]), key=lambda row: row[2])
+    return [Overdue(*row, red=at - row[2] > RED) for row in late], len(rows) - len(late)
