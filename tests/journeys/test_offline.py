@@ -94,12 +94,16 @@ class Tablet:
 
 
 @pytest.fixture
-def tablet(browser: Any, live_server: Any) -> Iterator[Callable[[], Tablet]]:
+def tablet(browser: Any, live_server: Any) -> Iterator[Callable[..., Tablet]]:
     contexts, errors = [], []
 
-    def fresh() -> Tablet:
+    def fresh(*, worker: bool = True) -> Tablet:
+        """Without its service worker every request can be held; with it some pass by a route."""
         context = browser.new_context(
-            viewport={"width": 1180, "height": 820}, has_touch=True, base_url=live_server.url
+            viewport={"width": 1180, "height": 820},
+            has_touch=True,
+            base_url=live_server.url,
+            service_workers="allow" if worker else "block",
         )
         contexts.append(context)
         context.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
@@ -358,10 +362,10 @@ def test_of_another_person_nothing_is_shown_and_nothing_sent(
 
 
 def test_an_answer_that_is_slow_and_one_that_refuses_at_the_form(
-    tablet: Callable[[], Tablet], jar: Batch
+    tablet: Callable[..., Tablet], jar: Batch
 ) -> None:
     """“Saved” is never said before the server's answer; a refusal at the form keeps what was typed."""
-    own = tablet()
+    own = tablet(worker=False)
     own.sign_in("linnet")
     own.page.goto(jar_page(jar))
     held = threading.Event()
