@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from batches.actions import charge, combine, jar_notes, make_up, pot, press, settle
+from batches.actions import charge, combine, jar_notes, make_up, pot, pot_read, pot_strain, press, settle
 from batches.models import Batch, Stage, Vessel
 from inventory.ledger import Line, Strength, post
 from inventory.lotbook import new_lot
@@ -145,8 +145,8 @@ def a_strained_batch(at: datetime = NOON, extract: str = "1500 mL", **facts: Any
     step = batch.stages.get(kind="decoct")
     kettle = a_vessel("P1", 6000, 900, form="pot", diameter_cm=24.0)
     pot.set_pot(stage=step, vessel=kettle, water=typed("3200 mL"), by=owner, at=later)
-    pot.pot_reading(stage=step, celsius=typed("76 °C"), by=owner, at=later + timedelta(hours=1))
-    pot.strained(stage=step, extract=typed(extract), by=owner, at=later + timedelta(hours=4))
+    pot_read.pot_reading(stage=step, celsius=typed("76 °C"), by=owner, at=later + timedelta(hours=1))
+    pot_strain.strained(stage=step, extract=typed(extract), by=owner, at=later + timedelta(hours=4))
     settle.leave_out(stage=batch.stages.get(kind="reduce"), by=owner, at=later + timedelta(hours=4))
     return batch
 

@@ -10,7 +10,7 @@ from typing import Any
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
-from batches.actions import charge, combine, jar_notes, pot, press, settle
+from batches.actions import charge, combine, jar_notes, pot, pot_strain, press, settle
 from batches.models import Batch, Stage, Vessel
 from inventory.models import Place
 from tests import builders_jar as jars
@@ -105,7 +105,7 @@ def a_batch_to_combine(at: datetime = NOON) -> Batch:
     kettle = jars.a_vessel("P1", 6000, 900, form=Vessel.Form.POT, diameter_cm=24.0, place=a_stove())
     simmer = batch.stages.get(kind="decoct")
     pot.set_pot(stage=simmer, vessel=kettle, water=typed("3200 mL"), by=owner, at=later)
-    pot.strained(stage=simmer, extract=typed("1407.1 mL"), by=owner, at=later + timedelta(hours=4))
+    pot_strain.strained(stage=simmer, extract=typed("1407.1 mL"), by=owner, at=later + timedelta(hours=4))
     settle.leave_out(stage=batch.stages.get(kind="reduce"), by=owner, at=later + timedelta(hours=5))
     return batch
 

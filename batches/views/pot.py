@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from batches.actions import combine, pot, pot_herb, settle
+from batches.actions import combine, pot, pot_herb, pot_read, pot_strain, settle
 from batches.calc.errors import OutOfRange
 from batches.calc.sure import why
 from batches.calc.weighing import by_scale
@@ -31,9 +31,14 @@ ACTS = [
         icon="weigh",
     ),
     ActSpec("set_pot", "On the heat", "Set the pot on the heat", pot.set_pot, forms.SetPotForm, icon="pot"),
-    ActSpec("pot_reading", "Read", "Read the pot", pot.pot_reading, forms.PotReadingForm, icon="pot"),
+    ActSpec("pot_reading", "Read", "Read the pot", pot_read.pot_reading, forms.PotReadingForm, icon="pot"),
     ActSpec(
-        "topped_to_line", "Topped up", "Top up the pot", pot.topped_to_line, forms.TopLineForm, icon="top-up"
+        "topped_to_line",
+        "Topped up",
+        "Top up the pot",
+        pot_read.topped_to_line,
+        forms.TopLineForm,
+        icon="top-up",
     ),
     ActSpec("stirred", "Stirred", "Stir the pot", pot.stirred, icon="pot", quick=True),
     ActSpec(
@@ -44,11 +49,13 @@ ACTS = [
         "boil_again",
         "Boiled again",
         "Strain off, and simmer the marc again",
-        pot.boil_again,
+        pot_strain.boil_again,
         forms.BoilAgainForm,
         icon="pot",
     ),
-    ActSpec("strained", "Strained", "Strain and squeeze", pot.strained, forms.StrainedForm, icon="funnel"),
+    ActSpec(
+        "strained", "Strained", "Strain and squeeze", pot_strain.strained, forms.StrainedForm, icon="funnel"
+    ),
     ActSpec("reduced", "Reduced", "The extract is reduced", settle.reduced, forms.ReducedForm, icon="pot"),
     ActSpec("leave_out", "Not needed", "Leave the reducing out", settle.leave_out, quick=True),
     ActSpec(

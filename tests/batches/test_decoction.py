@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 from pytest import approx
 
-from batches.actions import pot, settle
+from batches.actions import pot, pot_strain, settle
 from batches.actions.adjust import adjusted, pour_in
 from batches.actions.pot_herb import weigh_in
 from batches.actions.undo import undo_act
@@ -50,7 +50,9 @@ def decocted() -> Batch:
     weighed(batch)
     pot.set_pot(stage=stage, vessel=a_kettle(), water=jar.typed("2000 mL"), by=owner, at=NOON)  # type: ignore[arg-type]
     later = NOON + 3 * HOUR
-    pot.strained(stage=stage, extract=jar.typed("1000 mL"), spent=jar.typed("200 g"), by=owner, at=later)
+    pot_strain.strained(
+        stage=stage, extract=jar.typed("1000 mL"), spent=jar.typed("200 g"), by=owner, at=later
+    )
     settle.leave_out(stage=batch.stages.get(kind="reduce"), by=owner, at=later)
     return batch
 
@@ -99,7 +101,7 @@ def test_a_separate_portion_is_simmered_beside_the_jar() -> None:
     pot.set_pot(stage=stage, vessel=a_kettle(), water=jar.typed("3000 mL"), by=owner, at=later)  # type: ignore[arg-type]
     at = later + 4 * HOUR
     assert pot_of(stage, at) is not None
-    act = pot.strained(stage=stage, extract=jar.typed("1407 mL"), by=owner, at=at)
+    act = pot_strain.strained(stage=stage, extract=jar.typed("1407 mL"), by=owner, at=at)
     assert "left_ml" not in act.data
     assert Stage.objects.get(pk=stage.pk).state == "done"
 

@@ -10,7 +10,18 @@ from decimal import Decimal
 
 import pytest
 
-from batches.actions import charge, combine, jar_notes, jar_pours, jar_split, make_up, pot, press, settle
+from batches.actions import (
+    charge,
+    combine,
+    jar_notes,
+    jar_pours,
+    jar_split,
+    make_up,
+    pot,
+    pot_strain,
+    press,
+    settle,
+)
 from batches.actions.adopt_jar import Found, adopt_jar
 from batches.models import Batch, Stage, StageAct
 from batches.queries.batch import lot_in_role
@@ -238,7 +249,7 @@ def test_a_night_off_the_heat_does_not_count_as_time_on_it() -> None:
     paused = pot.pot_of(stage, LATER + 14 * HOUR)
     assert straight is not None and paused is not None
     assert paused.now_ml == pytest.approx(straight.now_ml)
-    act = pot.strained(stage=stage, extract=typed("1500 g"), by=a_maker(), at=LATER + 14 * HOUR)
+    act = pot_strain.strained(stage=stage, extract=typed("1500 g"), by=a_maker(), at=LATER + 14 * HOUR)
     assert act.data["left_ml"] == pytest.approx(0.10 * act.data["marc_ethanol_ml"])
 
 

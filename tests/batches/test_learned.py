@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pytest import approx
 
-from batches.actions import pot
+from batches.actions import pot, pot_read, pot_strain
 from batches.actions.learned import count_drops, judge_run
 from batches.actions.pot_herb import weigh_in
 from batches.actions.undo import undo_act
@@ -148,8 +148,8 @@ def strained(number: int) -> Batch:
     )
     for place, level in enumerate(("11.1 cm", "10.3 cm", "9.4 cm"), start=1):
         later = at + timedelta(minutes=30 * place)
-        pot.pot_reading(stage=stage, level=a_level(level), by=owner, at=later)
-    pot.strained(stage=stage, extract=jar.typed("4000 mL"), by=owner, at=at + timedelta(hours=2))
+        pot_read.pot_reading(stage=stage, level=a_level(level), by=owner, at=later)
+    pot_strain.strained(stage=stage, extract=jar.typed("4000 mL"), by=owner, at=at + timedelta(hours=2))
     return batch
 
 

@@ -12,7 +12,7 @@ import pytest
 from django.test import Client
 
 from batches import bell
-from batches.actions import pot
+from batches.actions import pot, pot_read
 from batches.actions.undo import undo_act
 from batches.models import Stage
 from batches.queries.pot import pot_of
@@ -37,7 +37,7 @@ def stage() -> Stage:
 
 def read(stage: Stage, at: datetime, **typed_in: str) -> None:
     values = {name: typed(text, *(["cm"] if name == "level" else [])) for name, text in typed_in.items()}
-    pot.pot_reading(stage=stage, by=an_owner(), at=at, **values)
+    pot_read.pot_reading(stage=stage, by=an_owner(), at=at, **values)
 
 
 def look(stage: Stage, at: datetime) -> datetime:

@@ -10,7 +10,7 @@ from datetime import timedelta
 
 import pytest
 
-from batches.actions import combine, pot, settle
+from batches.actions import combine, pot, pot_read, pot_strain, settle
 from batches.actions.undo import undo_act
 from batches.calc.ways_out import ways_out
 from batches.models import Batch, Stage
@@ -55,7 +55,7 @@ def test_the_rate_is_the_slope_between_top_ups():
     )
     for minutes, level in ((30, "11.1 cm"), (60, "10.3 cm"), (90, "9.4 cm")):
         at = LATER + timedelta(minutes=minutes)
-        pot.pot_reading(stage=stage, level=typed(level, "cm"), by=a_maker(), at=at)
+        pot_read.pot_reading(stage=stage, level=typed(level, "cm"), by=a_maker(), at=at)
     found = pot_of(stage, LATER + timedelta(minutes=90))
     assert found is not None and found.rate is not None
     assert found.rate.ml_per_h == pytest.approx(778, abs=1)
@@ -65,8 +65,8 @@ def test_the_rate_is_the_slope_between_top_ups():
 def test_topped_to_the_line_brings_back_what_is_missing():
     batch = a_pressed_batch()
     stage = a_pot(batch)
-    pot.pot_reading(stage=stage, volume=typed("2900 mL"), by=a_maker(), at=LATER + HOUR)
-    pot.topped_to_line(stage=stage, by=a_maker(), at=LATER + HOUR)
+    pot_read.pot_reading(stage=stage, volume=typed("2900 mL"), by=a_maker(), at=LATER + HOUR)
+    pot_read.topped_to_line(stage=stage, by=a_maker(), at=LATER + HOUR)
     found = pot_of(stage, LATER + HOUR)
     assert found is not None
     assert found.now_ml == pytest.approx(3200)
@@ -75,18 +75,20 @@ def test_topped_to_the_line_brings_back_what_is_missing():
 
 def test_a_reading_above_the_band_says_so():
     batch = a_pressed_batch()
-    act = pot.pot_reading(stage=a_pot(batch), celsius=typed("91 °C"), by=a_maker(), at=LATER + HOUR)
+    act = pot_read.pot_reading(stage=a_pot(batch), celsius=typed("91 °C"), by=a_maker(), at=LATER + HOUR)
     assert "above the band of 71 to 82 °C" in act.caption
 
 
 def test_an_empty_reading_is_refused():
     with pytest.raises(Refused, match="give a temperature, a level, a volume or a weight"):
-        pot.pot_reading(stage=a_pot(a_pressed_batch()), by=a_maker(), at=LATER)
+        pot_read.pot_reading(stage=a_pot(a_pressed_batch()), by=a_maker(), at=LATER)
 
 
 def test_extract_heavier_than_what_went_in_is_refused():
     with pytest.raises(Refused, match="weigh more than"):
-        pot.strained(stage=a_pot(a_pressed_batch()), extract=typed("9 L"), by=a_maker(), at=LATER + HOUR)
+        pot_strain.strained(
+            stage=a_pot(a_pressed_batch()), extract=typed("9 L"), by=a_maker(), at=LATER + HOUR
+        )
 
 
 def test_a_pot_paused_does_not_go_on_losing():
@@ -99,8 +101,8 @@ def test_a_pot_paused_does_not_go_on_losing():
 
 def test_steam_that_readings_do_not_explain_is_named():
     stage = a_pot(a_pressed_batch())
-    pot.pot_reading(stage=stage, volume=typed("2200 mL"), by=a_maker(), at=LATER + 4 * HOUR)
-    act = pot.strained(
+    pot_read.pot_reading(stage=stage, volume=typed("2200 mL"), by=a_maker(), at=LATER + 4 * HOUR)
+    act = pot_strain.strained(
         stage=stage, extract=typed("1500 g"), spent=typed("400 g"), by=a_maker(), at=LATER + 4 * HOUR
     )
     losses = {m.loss_kind: float(m.mass_g) for m in Movement.objects.filter(posting=act.posting, lot=None)}
@@ -209,7 +211,7 @@ def test_sludge_is_named():
 def test_a_pot_past_its_target_says_by_how_much():
     batch = a_pressed_batch(plan={"target_abv": 28.0})
     stage = a_pot(batch)
-    pot.pot_reading(stage=stage, volume=typed("1400 mL"), by=a_maker(), at=LATER + HOUR)
+    pot_read.pot_reading(stage=stage, volume=typed("1400 mL"), by=a_maker(), at=LATER + HOUR)
     found = pot_of(stage, LATER + HOUR)
     assert found is not None and found.target_ml is not None
     assert found.past_ml == pytest.approx(found.target_ml - 1400, abs=0.5)
@@ -219,8 +221,8 @@ def test_a_pot_past_its_target_says_by_how_much():
 def test_the_drawn_way_starts_at_the_last_reading_with_what_was_added_since():
     batch = a_pressed_batch(plan={"target_abv": 28.0})
     stage = a_pot(batch)
-    pot.pot_reading(stage=stage, volume=typed("2900 mL"), by=a_maker(), at=LATER + HOUR)
-    pot.topped_to_line(stage=stage, amount=typed("300 mL"), by=a_maker(), at=LATER + HOUR)
+    pot_read.pot_reading(stage=stage, volume=typed("2900 mL"), by=a_maker(), at=LATER + HOUR)
+    pot_read.topped_to_line(stage=stage, amount=typed("300 mL"), by=a_maker(), at=LATER + HOUR)
     found = pot_of(stage, LATER + HOUR)
     assert found is not None and found.target_ml is not None
     start, end = way_to_target(found, Point(60.0, 2900.0))

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from batches.actions import charge, jar_notes, jar_pours, jar_split, pot, press
+from batches.actions import charge, jar_notes, jar_pours, jar_split, pot, pot_read, press
 from batches.actions.adopt_jar import Found, adopt_jar
 from batches.actions.undo import undo_act
 from batches.models import Batch, Occupancy, Reading, Stage
@@ -68,7 +68,7 @@ def test_a_pot_is_not_taken_off_under_its_readings() -> None:
     stage = stage_of(a_pressed_batch(), "decoct")
     kettle = a_vessel("P1", 6000, 900, form="pot", diameter_cm=24.0)
     act = pot.set_pot(stage=stage, vessel=kettle, water=typed("3200 mL"), by=a_maker(), at=LATER)
-    reading = pot.pot_reading(stage=stage, celsius=typed("76 °C"), by=a_maker(), at=LATER + HOUR)
+    reading = pot_read.pot_reading(stage=stage, celsius=typed("76 °C"), by=a_maker(), at=LATER + HOUR)
     with pytest.raises(Refused, match="The pot: 76.°C"):
         undo_act(act=act, by=an_owner(), at=LATER + HOUR)
     undo_act(act=reading, by=an_owner(), at=LATER + HOUR)

@@ -9,7 +9,7 @@ from typing import Any
 
 from django import forms
 
-from batches.actions import combine, jar_notes, make_up, pot, press
+from batches.actions import combine, jar_notes, make_up, pot, pot_strain, press
 from batches.models import Batch
 from tests import builders_batches, builders_infuse, builders_jar, builders_percolate
 from tests.builders import NOON, PASSWORD, an_owner
@@ -193,7 +193,7 @@ def _strained() -> Batch:
     batch = _on_the_heat()
     later = NOON + timedelta(days=28, hours=6)
     extract = builders_jar.typed("1500 mL")
-    pot.strained(stage=batch.stages.get(kind="decoct"), extract=extract, by=an_owner(), at=later)
+    pot_strain.strained(stage=batch.stages.get(kind="decoct"), extract=extract, by=an_owner(), at=later)
     return batch
 
 

@@ -7,7 +7,18 @@ from datetime import datetime, timedelta
 from django.test import Client
 from django.urls import reverse
 
-from batches.actions import adjust, combine, jar_notes, jar_pours, pot, press, rinse, settle
+from batches.actions import (
+    adjust,
+    combine,
+    jar_notes,
+    jar_pours,
+    pot,
+    pot_read,
+    pot_strain,
+    press,
+    rinse,
+    settle,
+)
 from batches.actions.formulas import approve_version
 from batches.calc.reckoner import CALCULATIONS
 from batches.models import Batch, BottlingRun, FormulaVersion, Vessel
@@ -81,7 +92,7 @@ def on_the_heat(at: datetime) -> Batch:
     )
     for minutes, level in ((30, "11.1 cm"), (60, "10.3 cm"), (90, "9.4 cm")):
         when = start + timedelta(minutes=minutes)
-        pot.pot_reading(stage=step, level=typed(level, "cm"), celsius=typed("78.5 °C"), by=by, at=when)
+        pot_read.pot_reading(stage=step, level=typed(level, "cm"), celsius=typed("78.5 °C"), by=by, at=when)
     return batch
 
 
@@ -102,7 +113,7 @@ def to_reduce(at: datetime) -> Batch:
     step = batch.stages.get(kind="decoct")
     kettle = builders_jar.a_vessel("P1", 6000, 900, form="pot", diameter_cm=24.0)
     pot.set_pot(stage=step, vessel=kettle, water=typed("3200 mL"), by=by, at=at - 5 * HOUR)
-    pot.strained(stage=step, extract=typed("1833 mL"), by=by, at=at - HOUR)
+    pot_strain.strained(stage=step, extract=typed("1833 mL"), by=by, at=at - HOUR)
     return batch
 
 

@@ -13,7 +13,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from batches.actions import combine, jar_notes, pot, press
+from batches.actions import combine, jar_notes, pot_read, press
 from batches.actions.undo import undo_act
 from batches.models import Batch
 from tests import builders_jar as jars
@@ -107,7 +107,7 @@ def test_a_pot_that_will_not_last_says_what_to_add_after_a_reading(maker: Client
     now = clock.now()
     batch = shop.a_pot_on(now - 28 * DAY - timedelta(hours=3))
     step = batch.stages.get(kind="decoct")
-    pot.pot_reading(stage=step, volume=typed("2500 mL"), by=an_owner(), at=now - timedelta(minutes=5))
+    pot_read.pot_reading(stage=step, volume=typed("2500 mL"), by=an_owner(), at=now - timedelta(minutes=5))
     said = ahead(maker, batch)
     assert "before its hours are up" in said and "Top it up with water" in said
     assert re.search(r"Strain the pot today, \d\d:\d\d", said) or "Strain the pot tomorrow" in said

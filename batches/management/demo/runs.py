@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from batches.actions import charge, combine, jar_notes, make_up, pot, press, settle
+from batches.actions import charge, combine, jar_notes, make_up, pot, pot_read, pot_strain, press, settle
 from batches.actions.formulas import Recipe, approve_version, create_formula
 from batches.actions.plan_batch import plan_batch
 from batches.calc.mixing import make_up as solve_menstruum
@@ -191,14 +191,14 @@ class Bench:
 
     def _read(self, run: Run, at: datetime, celsius: float, gone: float) -> None:
         volume = said(self._water(run) * (1 - gone), "mL")
-        pot.pot_reading(
+        pot_read.pot_reading(
             stage=run.stage("decoct"), celsius=said(celsius, "°C"), volume=volume, by=self.maker, at=at
         )
 
     def _strain(self, run: Run, at: datetime) -> None:
         wanted = needed(at_hand(run.made))
         ml = (wanted.water_ml if wanted else 1500.0) * 1.002
-        pot.strained(stage=run.stage("decoct"), extract=said(ml, "mL"), by=self.maker, at=at)
+        pot_strain.strained(stage=run.stage("decoct"), extract=said(ml, "mL"), by=self.maker, at=at)
         settle.leave_out(stage=run.stage("reduce"), by=self.maker, at=at)
 
     def _combine(self, run: Run, at: datetime) -> None:
