@@ -22,7 +22,9 @@ KEPT = timedelta(hours=72)
 LARGEST = 40_000  # characters; more than any page of ours asks for
 MOST = 40  # of one person; the oldest goes
 ANY = "*"  # a form that stands on another page than its own address
-SECRET = frozenset({"password", "present", "again", "pin", "code", "answer", "csrfmiddlewaretoken"})
+SECRET = frozenset(
+    {"password", "present", "again", "pin", "code", "answer", "service_address", "csrfmiddlewaretoken"}
+)
 PASSING = frozenset({"draft", "back", "next", "fresh"})  # parts of an address that say nothing of the form
 
 
@@ -71,9 +73,9 @@ def keep(
 def keep_sent(request: HttpRequest, *, page: str, at: datetime, person: int | None = None) -> int | None:
     """Keep a form that came but could not be taken, for whose form it is; returns whose, when it is known.
 
-    `person`: whose it is when the form itself does not say. An entry of an outbox waits there instead.
+    `person`: whose it is when the form itself does not say. What an outbox sends again waits there instead.
     """
-    if request.method != "POST" or capture.waits(request.headers):
+    if request.method != "POST" or (capture.waits(request.headers) and capture.REPLAY in request.headers):
         return None
     keys = [value for name, value in request.POST.items() if name.endswith("once_key")]
     key = keys[0] if keys else ""

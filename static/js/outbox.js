@@ -119,6 +119,11 @@
         if (!mayGo(entry, ready)) continue;
         say("sending", "Sending: " + entry.label + ".");
         var here = atHand && entry.n === atHand.n, result = await deliver(entry, ready, here);
+        if (here && alone && result.status === 403) { // the page's token is older than the last sign-in in another tab
+          ready = await standing();
+          if (!ready || !mayGo(entry, ready)) break;
+          result = await deliver(entry, ready, here);
+        }
         if (here) outcome = result;
         if (result.stop) break;
       }

@@ -39,12 +39,13 @@ class Tablet:
         self.page = context.new_page()
         self.page.set_default_timeout(20_000)
 
-    def sign_in(self, login: str) -> None:
-        self.page.goto("/sign-in/")
-        self.page.get_by_label("Sign-in name").fill(login)
-        self.page.get_by_label("Password").fill(PASSWORD)
-        with self.page.expect_navigation():
-            self.page.get_by_role("button", name="Sign in", exact=True).tap()
+    def sign_in(self, login: str, page: Page | None = None) -> None:
+        page = page or self.page
+        page.goto("/sign-in/")
+        page.get_by_label("Sign-in name").fill(login)
+        page.get_by_label("Password").fill(PASSWORD)
+        with page.expect_navigation():
+            page.get_by_role("button", name="Sign in", exact=True).tap()
 
     def seen(self, *paths: str) -> None:
         """Pages opened with Wi-Fi, so that the tablet has a copy."""
@@ -253,6 +254,14 @@ def test_two_tabs_and_a_double_tap(tablet: Callable[[], Tablet], jar: Batch) -> 
             page.evaluate("void dispatchEvent(new Event('online'))")
     own.sent()
     assert shakes() == 3
+    own.page.goto(jar_page(jar))
+    own.context.clear_cookies()  # the session ended; the same person signs in again in the other tab
+    own.sign_in("linnet", other)
+    own.page.bring_to_front()
+    with own.page.expect_navigation():
+        own.tap("Shaken")  # with the first sign-in's token on its page
+    expect(own.page.locator("#said")).to_contain_text("Shaken")
+    assert shakes() == 4 and own.entries() == []
 
 
 def test_refused_when_sent_and_settled_by_the_person(tablet: Callable[[], Tablet], jar: Batch) -> None:
