@@ -18,7 +18,7 @@ from batches.queries.rounds import rounds as due_rounds
 from batches.queries.shelf_sentence import counted
 from batches.queries.shelf_words import day_words
 from inventory.queries.waiting import waiting_lots
-from workshop import clock
+from workshop import capture, clock
 from workshop.forms import ActForm, fresh_key
 from workshop.people import rights
 from workshop.reminders.queries import todays_digest
@@ -107,15 +107,15 @@ def rounds_settle(request: HttpRequest) -> HttpResponse:
     form, workshop = DueForm(request.POST), request.the_workshop  # type: ignore[attr-defined]
 
     def settle(at: datetime) -> Done:
-        answer = form.cleaned_data
-        facts = {"due": answer["due"], "reason": answer["reason"], "by": request.user, "at": at}
-        until = form.put_off_to(at, workshop.tz, workshop.opens_at)
+        answer, made = form.cleaned_data, capture.happened(at)  # without Wi-Fi it was tapped before it came
+        facts = {"due": answer["due"], "reason": answer["reason"], "by": request.user}
+        until = form.put_off_to(made, workshop.tz, workshop.opens_at)
         if until is not None:
-            actions.put_off(until=until, **facts)
+            actions.put_off(until=until, at=at, **facts)
             when = f"{day_words(until, at, workshop.tz)}, {until.astimezone(workshop.tz):%H:%M}"
             return Done(_round(_stop(request)), f"Put off until {when}.", _undo(due=answer["due"]))
         done = answer["what"] == "done"
-        (actions.tick_off if done else actions.leave_for_now)(**facts)
+        (actions.tick_off if done else actions.leave_for_now)(at=made, **facts)
         said = "Done." if done else "Left for now."
         return Done(_round(_stop(request)), said, _undo(due=answer["due"]))
 

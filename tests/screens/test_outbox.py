@@ -6,6 +6,7 @@ RFC 9110, 9.2.2 (a POST is only repeated when that is known to be safe) and 15.5
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from io import BytesIO
@@ -22,10 +23,14 @@ from batches.models import Batch, StageAct
 from inventory.models.postings import Posting
 from tests.builders import NOON, PASSWORD, a_maker, a_workshop, an_owner
 from tests.builders_jar import a_charged_batch, a_pressed_batch
+from tests.builders_reminders import a_series
 from workshop import capture, clock
+from workshop.models import Typed
 from workshop.offline.models import RefusedEntry, Waiting
 from workshop.people import tablets
 from workshop.people.models import Person, Tablet
+from workshop.reminders.models import Due
+from workshop.reminders.queries import due_now
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -123,6 +128,16 @@ def test_every_jar_of_a_round_too(maker: Person) -> None:
     assert [row.at for row in StageAct.objects.filter(act="shake")] == [made]
 
 
+def test_put_off_without_wifi_counts_from_the_tap(maker: Person) -> None:
+    """Tapped 40 minutes ago: three hours later than that, not than its arrival."""
+    a_series(at=NOON - DAY)
+    due, made = due_now(at=NOW)[0], NOW - timedelta(minutes=40)
+    sent = {"due": str(due.pk), "what": "hours", "reason": ""}
+    answer = send(signed_in(maker), maker, reverse("batches:rounds-settle"), sent, made=made)
+    assert answer.status_code == 200
+    assert Due.objects.get(pk=due.pk).due_at == made + timedelta(hours=3)
+
+
 def test_before_its_step_it_is_refused_in_words_and_stays(maker: Person) -> None:
     batch, client = a_charged_batch(at=NOW - timedelta(hours=1)), signed_in(maker)
     answer = send(client, maker, act_url(batch, "macerate", "shake"), made=NOW - timedelta(hours=3))
@@ -180,6 +195,18 @@ def test_signed_out_and_forged_are_kept_by_the_tablet(maker: Person) -> None:
     strict.force_login(maker)
     assert send(strict, maker, url).status_code == 403
     assert not RefusedEntry.objects.exists() and not StageAct.objects.filter(act="shake").exists()
+
+
+def test_what_is_refused_at_the_form_before_its_act_is_kept_for_it(maker: Person) -> None:
+    """With an old token the page comes back, and what was typed with it; a store keeps its own."""
+    url, strict = act_url(a_charged_batch(), "macerate", "sample"), Client(enforce_csrf_checks=True)
+    strict.force_login(maker)
+    found = re.search(r'name="once_key" value="([^"]+)"', strict.get(url).content.decode())
+    assert found
+    for replay in (True, False):
+        sent = send(strict, maker, url, {"amount": "20 mL"}, key=found[1], replay=replay)
+        assert sent.status_code == 403 and Typed.objects.count() == int(not replay)
+    assert 'value="20 mL"' in strict.get(url).content.decode()
 
 
 def test_an_address_that_is_gone_is_refused_with_a_reason(maker: Person) -> None:
