@@ -15,7 +15,9 @@ from inventory.ledger import undo_order
 from inventory.queries import story
 from workshop.errors import Refused
 from workshop.people import rights
-from workshop.web import act, door, refused_page
+from workshop.web import act, door, not_allowed, refused_page
+
+OUT_OF_THE_HOUSE = frozenset({"dispatched", "returned"})  # whoever may not sell takes no sale back
 
 
 @door(rights.BENCH)
@@ -25,6 +27,8 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
         shown = _goes_together(pk)
     except Refused as refusal:
         return refused_page(request, refusal.sentence, status=404)
+    if any(one.kind in OUT_OF_THE_HOUSE for one, _ in shown["order"]) and not request.user.may(rights.SELL):  # type: ignore[union-attr]
+        return not_allowed(request, rights.SELL)
     seen = " ".join(str(one.pk) for one, _ in shown["order"])
     form = UndoForm(request.POST if "once_key" in request.POST else None, initial={"seen": seen})
 

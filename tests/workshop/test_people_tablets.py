@@ -14,7 +14,11 @@ from django.http import HttpRequest, HttpResponse
 from django.test import Client
 from django.urls import reverse
 
+from inventory.models.postings import Posting
+from inventory.queries.dispatch import posting_of
 from tests import builders
+from tests.builders_stock import a_lot
+from tests.builders_trace import a_dispatch, a_double_extraction
 from tests.screens.access import ROWS, Row
 from workshop.errors import Refused
 from workshop.people import bench, guard, rights, tablets, throttle
@@ -114,6 +118,15 @@ def test_the_one_in_the_owners_hand(owner: Person) -> None:
     assert client.session["tablet"] == Tablet.objects.get().pk
 
 
+def test_enrolled_anew_it_is_known_by_the_new_name_at_once(owner: Person) -> None:
+    """The old cookie is due to be renewed in the same answer; the new one goes out."""
+    client = signed_in(owner, builders.on_tablet(builders.a_tablet("Stove")))
+    Tablet.objects.update(seen_at=None)
+    answer = send(client, "people:tablet-here", name="Press")
+    found = tablets.of_token(answer.cookies[COOKIE].value)
+    assert found is not None and found.name == "Press"
+
+
 def test_revoking_signs_everybody_out_of_it(owner: Person) -> None:
     fresh = builders.a_tablet()
     shared = signed_in(builders.a_maker(), builders.on_tablet(fresh))
@@ -159,6 +172,20 @@ def test_the_bench_alone_reaches_nothing_beyond_it(row: Row, owner: Person) -> N
         assert f'name="next" value="{url}' in page
         part = client.generic(method, url, headers={"HX-Request": "true"})
         assert part.status_code == 403 and part["HX-Redirect"].startswith("/bench/password/?next=")
+
+
+def test_a_tapped_name_takes_no_sale_back() -> None:
+    """Sold by whoever gave a password, undone with no less; so is a receipt of which something was sold."""
+    flow = a_double_extraction()
+    sent = posting_of(a_dispatch(flow))
+    assert sent is not None
+    a_lot()
+    of_sold, alone = Posting.objects.filter(kind="received").order_by("seq")[0], Posting.objects.latest("seq")
+    client = at_bench(builders.on_tablet(builders.a_tablet()), flow.maker)
+    for method, one in (("GET", sent), ("POST", sent), ("POST", of_sold)):
+        answer = client.generic(method, reverse("inventory:undo", args=[one.pk]))
+        assert answer.status_code == 403 and "wants your password" in answer.content.decode()
+    assert client.get(reverse("inventory:undo", args=[alone.pk])).status_code == 200
 
 
 def test_the_password_opens_the_rest_for_five_minutes(owner: Person, monkeypatch: pytest.MonkeyPatch) -> None:

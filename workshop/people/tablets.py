@@ -114,7 +114,8 @@ class TabletMiddleware:
         tablet = None if request.path.startswith("/static/") else of_token(token)
         request.tablet = tablet  # type: ignore[attr-defined]
         response = self.get_response(request)
-        if tablet is not None and self._was_seen(tablet):
+        enrolled_now = settings.TABLET_COOKIE_NAME in response.cookies
+        if tablet is not None and not enrolled_now and self._was_seen(tablet):
             hand_over(response, token)
         return response
 
