@@ -18,8 +18,9 @@ from workshop.people.models import Person
 from workshop.web import act, door
 
 
-@door(rights.SEE)
+@door(rights.PLAN)
 def preferences(request: HttpRequest) -> HttpResponse:
+    """Where mail goes: with a password, which nobody gave who only tapped a name."""
     person = _me(request)
     present = {"email": person.email, "wants_digest": person.wants_digest}
     form = PreferencesForm(request.POST or None, initial=present)

@@ -52,7 +52,7 @@ def badge(request: HttpRequest) -> HttpResponse:
     return print_badge(request, form, person, reverse("people:ways")) or _page(request, badge_form=form)
 
 
-@door(rights.SEE, "POST")
+@door(rights.PLAN, "POST")
 def badge_back(request: HttpRequest) -> HttpResponse:
     form, person = ActForm(request.POST), _me(request)
 
@@ -97,7 +97,7 @@ def passkey_add(request: HttpRequest) -> HttpResponse:
     return JsonResponse({"url": reverse("people:ways")})
 
 
-@door(rights.SEE, "POST")
+@door(rights.PLAN, "POST")
 def passkey_drop(request: HttpRequest, pk: int) -> HttpResponse:
     form, person = ActForm(request.POST), _me(request)
     passkey = get_object_or_404(Passkey, pk=pk, person=person)
