@@ -19,8 +19,8 @@ from workshop.errors import Refused
 from workshop.forms import fresh_key
 from workshop.models import Once, Workshop
 from workshop.once import body_hash
-from workshop.people import staff
-from workshop.people.models import Person
+from workshop.people import badges, pins, staff
+from workshop.people.models import Badge, Passkey, Person, Pin
 from workshop.people.views.workshop import backup_state
 
 
@@ -140,10 +140,15 @@ def test_a_role_counts_from_the_next_request(office: Client, owner: Person) -> N
 
 def test_a_new_first_password_ends_the_old_one(office: Client) -> None:
     person = a_maker()
+    pins.set_pin(person=person, pin="730259", by=person, at=NOON)
+    badges.make(person=person, by=person, at=NOON)
+    Passkey.objects.create(person=person, credential="c", public_key=b"k", name="Key", made_at=NOON)
     theirs = Client()
     theirs.force_login(person)
     response = office.post(reverse("people:person-password", args=[person.pk]), {"once_key": fresh_key()})
     password = response.context["newcomer"].password
+    assert not Pin.objects.exists() and not Passkey.objects.exists(), "somebody else may have made them"
+    assert not Badge.objects.filter(revoked_at=None).exists()
     assert theirs.get("/preferences/").status_code == 302
     assert Client().post("/sign-in/", {"login": "linnet", "password": PASSWORD}).status_code == 422
     fresh = Client()

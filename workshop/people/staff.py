@@ -11,7 +11,7 @@ from django.db import transaction
 from workshop.errors import Refused
 from workshop.models import Workshop
 from workshop.people import passwords
-from workshop.people.models import Person
+from workshop.people.models import Badge, Passkey, Person, Pin
 from workshop.people.setup import Newcomer
 
 FIRST_PASSWORD_LASTS = timedelta(days=7)
@@ -127,6 +127,10 @@ def change_workshop(*, facts: Mapping[str, Any], by: Person, at: datetime) -> Wo
 
 
 def _hand_out(person: Person, at: datetime) -> Newcomer:
+    """Every other way in ends with the old password: somebody else may have made it."""
+    Pin.objects.filter(person=person).delete()
+    Passkey.objects.filter(person=person).delete()
+    Badge.objects.filter(person=person, revoked_at=None).update(revoked_at=at)
     password = passwords.spoken_code()
     person.set_password(password)
     person.initial_until = at + FIRST_PASSWORD_LASTS
