@@ -194,6 +194,16 @@ def test_of_two_sweeps_at_once_each_mail_goes_once() -> None:
     assert sum(swept.failed for swept in found) == 0
 
 
+def test_who_was_switched_off_hears_nothing_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    a_series()
+    with monkeypatch.context() as patched:
+        patched.setattr(sweeping, "send", lambda row: (_ for _ in ()).throw(OSError("down")))
+        sweep(at=OPENS)
+    Person.objects.filter(login="linnet").update(is_active=False)
+    assert sweep(at=OPENS + 2 * HOUR).sent == 1
+    assert [message.to for message in mail.outbox] == [["rowan@owlpenny.example"]]
+
+
 def killed(*_: object, **__: object) -> None:
     raise Killed
 

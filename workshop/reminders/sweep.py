@@ -91,8 +91,12 @@ def send_messages(*, at: datetime) -> tuple[int, int]:
 
 
 def _ripe(at: datetime) -> list[int]:
-    """Those to send now, oldest first; in quiet hours only a test, which was asked for."""
-    rows = list(waiting(at=at).order_by("try_at", "pk").values_list("pk", "person", "kind"))
+    """Those to send now, oldest first; in quiet hours only a test, which was asked for.
+
+    Who was switched off hears nothing more.
+    """
+    heard = waiting(at=at).filter(person__is_active=True)  # in `claim` this join would let two take one
+    rows = list(heard.order_by("try_at", "pk").values_list("pk", "person", "kind"))
     if not rows:
         return []
     zone = Workshop.objects.get().tz
