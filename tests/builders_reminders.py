@@ -38,7 +38,7 @@ ADDRESS = "ntfys://push.owlpenny.example/the-owner-s-own-topic"
 
 def a_service(person: Person, address: str = ADDRESS, when: str = "due", at: datetime = NOON) -> Channel:
     """A telephone that a service reaches."""
-    return settling.add_channel(name="My phone", address=address, when=when, by=person, at=at)
+    return settling.add_channel(name="My phone", service_address=address, when=when, by=person, at=at)
 
 
 def a_failed_message(person: Person, at: datetime = NOON) -> Message:

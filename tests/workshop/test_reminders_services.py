@@ -54,7 +54,7 @@ SECRET = "the-owner-s-own-topic"
 def test_what_carries_no_message_to_a_person_is_refused_in_words(address: str, said: str) -> None:
     with pytest.raises(Refused, match=said) as refusal:
         services.read_address(address)
-    assert refusal.value.field == "address"
+    assert refusal.value.field == "service_address"
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_the_address_is_in_no_row_and_on_no_page() -> None:
     a_workshop()
     hand = Client()
     hand.force_login(an_owner())
-    typed = {"name": "My phone", "address": ADDRESS, "when": "due", "once_key": "k" * 32}
+    typed = {"name": "My phone", "service_address": ADDRESS, "when": "due", "once_key": "k" * 32}
     answer = hand.post(reverse("reminders:service-add"), typed)
     row = Channel.objects.get()
     pages = [answer.headers["Location"], reverse("reminders:mine"), reverse("reminders:sent")]
@@ -110,7 +110,7 @@ def test_a_refused_address_stays_as_typed_with_the_reason_beside_it() -> None:
     a_workshop()
     hand = Client()
     hand.force_login(a_maker())
-    typed = {"name": "Hook", "address": "json://example.org/x", "when": "due", "once_key": "k" * 32}
+    typed = {"name": "Hook", "service_address": "json://example.org/x", "when": "due", "once_key": "k" * 32}
     answer = hand.post(reverse("reminders:service-add"), typed)
     assert answer.status_code == 422
     page = answer.content.decode()

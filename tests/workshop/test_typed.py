@@ -19,6 +19,7 @@ from workshop import typed
 from workshop.models import Typed
 from workshop.people import tablets
 from workshop.people.models import Person
+from workshop.reminders.forms import NewChannelForm
 
 pytestmark = pytest.mark.django_db
 
@@ -126,7 +127,8 @@ def test_passwords_codes_and_too_much_are_never_kept(url: str) -> None:
     client = Client()
     client.force_login(builders.a_maker())
     key = key_on(client, url)
-    save(client, url, key, name="Dell", password="s", present="s", pin="730259", again="s", code="s")
+    secrets = {"password": "s", "present": "s", "pin": "730259", "again": "s", "code": "s"}
+    save(client, url, key, name="Dell", service_address="ntfys://push.owlpenny.example/t", **secrets)
     assert set(Typed.objects.get().fields) == {"name"}
     Typed.objects.all().delete()
     save(client, url, key, name="x" * (typed.LARGEST + 1))
@@ -134,6 +136,10 @@ def test_passwords_codes_and_too_much_are_never_kept(url: str) -> None:
     for number in range(typed.MOST + 5):
         save(client, f"/somewhere/{number}/", key, name="Dell")
     assert Typed.objects.count() == typed.MOST
+
+
+def test_the_address_of_a_service_is_a_secret_by_the_name_its_form_gives_it() -> None:
+    assert typed.SECRET & set(NewChannelForm.base_fields) == {"service_address"}
 
 
 def test_one_address_about_two_things(url: str) -> None:

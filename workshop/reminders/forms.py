@@ -89,13 +89,13 @@ class ChannelForm(ActForm):
 
 
 class NewChannelForm(ChannelForm):
-    address = forms.CharField(
+    service_address = forms.CharField(  # not "address": what is half typed is kept, but never this
         label="Address",
         max_length=LONGEST,
         widget=forms.TextInput(attrs={"inputmode": "url", "autocomplete": "off", "spellcheck": "false"}),
         help_text="As the Apprise library writes it, such as ntfys://ntfy.example.org/your-topic.",
     )
-    field_order = ["once_key", "name", "address", "when"]
+    field_order = ["once_key", "name", "service_address", "when"]
 
 
 class HouseForm(ActForm):

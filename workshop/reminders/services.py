@@ -16,7 +16,7 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 from workshop.errors import Refused
 
-FIELD = "address"
+FIELD = "service_address"  # as in the form and among what is never kept half typed
 LONGEST = 1000
 SENDING_SECONDS = 20.0
 # Kinds of address that carry no message to a person: any web address, this machine's own desktop and logs,

@@ -50,18 +50,18 @@ def change_reach(
 
 
 @transaction.atomic
-def add_channel(*, name: str, address: str, when: str, by: Person, at: datetime) -> Channel:
+def add_channel(*, name: str, service_address: str, when: str, by: Person, at: datetime) -> Channel:
     """A service that carries messages to this person. The address is read, sealed, and never shown again."""
     _reach_of(by)
     if Channel.objects.filter(person=by, removed_at=None).count() >= MOST_CHANNELS:
         raise Refused(f"Five services are enough for one person. Take one away first, then add {name}.")
-    service = read_address(address)
+    service = read_address(service_address)
     return Channel.objects.create(
         person=by,
         name=name,
         service=service.name,
         shown=service.host[:200],
-        sealed=seal(address.strip()),
+        sealed=seal(service_address.strip()),
         when=when,
         added_at=at,
     )

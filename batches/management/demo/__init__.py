@@ -55,7 +55,7 @@ def build_demo(*, at: datetime) -> list[Newcomer]:
 def _reach(owner: Person, at: datetime) -> None:
     """The owner's telephone, which the demo never rings: what it would be told stands on the screen."""
     address = "ntfys://push.owlpenny.example/rowans-telephone"
-    settling.add_channel(name="My telephone", address=address, when="due", by=owner, at=at)
+    settling.add_channel(name="My telephone", service_address=address, when="due", by=owner, at=at)
     settling.change_house(country="GB", region="ENG", owner_after=8, by=owner, at=at)
 
 
