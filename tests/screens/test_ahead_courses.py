@@ -81,6 +81,16 @@ def test_a_pot_of_its_own_says_what_is_to_boil_away(maker: Client) -> None:
     said = ahead(maker, batch)
     assert "Still to boil away" in said and re.search(r"Then it is at 1,600 mL", said)
     assert "Strain the pot" in said and "floor" not in said
+    once = still_to_boil(said)
+    off, fresh = typed("1000 mL"), typed("1200 mL")
+    pot.boil_again(stage=step, off=off, water=fresh, by=by, at=clock.now())
+    assert still_to_boil(ahead(maker, batch)) == pytest.approx(once + 1200, abs=5), "the first extract counts"
+
+
+def still_to_boil(said: str) -> float:
+    found = re.search(r"Still to boil away,? ([\d,]+) mL", said)
+    assert found, said
+    return float(found[1].replace(",", ""))
 
 
 def test_a_drying_says_its_weight_and_not_before_when(maker: Client) -> None:

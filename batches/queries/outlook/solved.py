@@ -180,7 +180,7 @@ def _in_pot(batch: Batch, stage: Stage, seen: Seen) -> tuple[float | None, float
             return None, None, USUAL_RATE
         weighed = last_act(batch, "weigh_in")
         dry_g = dry_matter_g(weighed.data["herb_g"], weighed.data["moisture"]) if weighed else 0.0
-        left = seen.pot.now_ml - SPENT_ML_PER_G * dry_g
+        left = seen.pot.now_ml + seen.pot.off_ml - SPENT_ML_PER_G * dry_g  # an earlier boil stands aside
         return max(0.0, left), poured or seen.pot.start_ml, seen.pot.rate_ml_h
     held = lot_in_role(batch, Role.EXTRACT)
     return (_liquid(held)["ml"] if held else None), poured, USUAL_RATE
