@@ -34,8 +34,9 @@ def asks_why_herb(batch: Batch, herb_g: float) -> str:
     off = 100.0 * abs(herb_g - planned) / planned
     if off <= rule + 1e-9:
         return ""
+    weighed, wanted = measures().shown(herb_g, "g", 1), measures().shown(planned, "g", 1)
     return (
-        f"{show(herb_g, 'g', 1)} of herb is {show(off, '%', 1)} off the {show(planned, 'g', 1)} planned, "
+        f"{weighed} of herb is {show(off, '%', 1)} off the {wanted} planned, "
         f"and the formula asks why from {show(rule, '%', 1)}. Give the reason, or weigh again."
     )
 
@@ -64,8 +65,9 @@ def why_outside(batch: Batch, name: str, value: float | None, reason: str) -> st
     if reason.strip():
         return reason.strip()
     limit = BY_NAME[name]
+    said = measures().shown(value, limit.unit, limit.digits)
     raise Refused(
-        f"{limit.field}, {show(value, limit.unit, limit.digits)}, is outside what the formula sets, "
+        f"{limit.field}, {said}, is outside what the formula sets, "
         f"{words_of(limit, between)}. Give the reason, or look again.",
         field="reason",
     )

@@ -19,6 +19,7 @@ from batches.stages.limits import BY_NAME, outside
 from tests.builders import a_workshop, an_owner
 from tests.screens.test_preparation_forms import blank, typed
 from tests.walker import Walker, begun, made_up, of_kind, plain
+from workshop.models import Workshop
 
 pytestmark = pytest.mark.django_db
 
@@ -56,6 +57,14 @@ def test_a_pot_outside_its_limit_wants_a_reason_and_keeps_what_was_typed(bench: 
     assert done.reason == "The plate stuck at high."
     assert "95 °C, outside" in bench.page()
     assert bench.do("pot_reading", celsius="80 °C", reason="All well.").reason == ""
+
+
+def test_the_refusal_speaks_the_readers_units(bench: Walker) -> None:
+    """203 °F are 95 °C; the bounds, 71 and 82 °C, are 159.8 and 179.6 °F."""
+    on_the_heat(bench, pot_c_low="71", pot_c_high="82")
+    Workshop.objects.update(units="us")
+    page = plain(bench.tried("pot_reading", celsius="203 °F", level="12 cm"))
+    assert "The temperature, 203 °F, is outside what the formula sets, 159.8 °F to 179.6 °F" in page
 
 
 def test_what_is_left_after_reducing_has_its_share(bench: Walker) -> None:
