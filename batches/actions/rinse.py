@@ -45,6 +45,7 @@ def rinse(
     """
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
+    _one_kind_apart(stage, "rinse", apart)
     held_ml, abv = _marc(stage)
     poured = _measured(water, 0.0, None, "water")
     if poured.ml <= 0:
@@ -144,6 +145,7 @@ def again_off(
     on = standing_again(stage)
     if on is None:
         raise Refused("No second menstruum stands on this marc. Pour one on first.")
+    _one_kind_apart(stage, "again_off", apart)
     said = on.data
     mixed = blend([(said["held_ml"], said["was_abv"]), (said["water_ml"], said["abv"])])
     got = _measured(off, mixed.abv, celsius, "off")
@@ -170,6 +172,18 @@ def again_off(
     return logbook.log(
         stage=stage, act="again_off", caption=caption, by=by, at=when, recorded_at=at, data=data
     )
+
+
+def _one_kind_apart(stage: Stage, act: str, apart: bool) -> None:
+    """What is kept apart becomes one lot in the end; a rinse and a second menstruum are not one liquid."""
+    others = [one for one in rinses_of(stage) if not one.data["joins"] and one.act != act]
+    if apart and others:
+        other, own = ("A second menstruum", "rinse") if act == "rinse" else ("A rinse", "second menstruum")
+        raise Refused(
+            f"{other} of this marc is kept apart already, and both would become one lot. "
+            f"Let the {own} go to the tincture, or end the pressing first.",
+            field="apart",
+        )
 
 
 def _marc(stage: Stage) -> tuple[float, float]:

@@ -93,6 +93,19 @@ def test_kept_apart_it_is_a_liquid_of_its_own_to_bottle(bench: Walker) -> None:
     assert finished.abv == pytest.approx(abv, abs=0.01)
 
 
+def test_a_rinse_and_a_second_menstruum_are_not_both_kept_apart(bench: Walker) -> None:
+    """Apart they would end in one lot; the page gives back what was typed, and joined it is taken."""
+    pressed_once(bench)
+    bench.do("rinse", water="60 mL", off="40 mL", apart="on")
+    bench.do("pour_again", lot=of_kind("spirit"), amount="60 mL")
+    answer = bench.tried("again_off", off="50 mL", apart="on")
+    assert "A rinse of this marc is kept apart already" in plain(answer)
+    assert "apart" in answer.context["form"].errors and 'value="50 mL"' in plain(answer)
+    bench.do("again_off", off="50 mL")
+    bench.do("pressed")
+    assert sorted(bench.batch.lots.values_list("role", flat=True).distinct()).count("rinse") == 1
+
+
 def test_it_is_pressed_off_before_the_end_and_undone_whole(bench: Walker) -> None:
     pressed_once(bench)
     spirit = of_kind("spirit")
