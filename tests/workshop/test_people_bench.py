@@ -354,6 +354,8 @@ def test_the_board_stays_readable_on_a_locked_tablet(
         text = page.content.decode()
         assert "Nobody is at the bench" in text and "Linnet Marsh" in text and "Not you?" not in text
         assert "/preferences/" not in text
+    wall = client.get("/wall/")
+    assert wall.status_code == 200 and "Linnet Marsh" not in wall.content.decode(), "no names on the wall"
     for url in ("/storeroom/", "/preferences/", "/staff/", "/batches/"):
         assert client.get(url)["Location"].startswith("/bench/?next=")
     shaken = client.post("/rounds/shake/", {"stages": "1", "once_key": "k"})
