@@ -6,15 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import wraps
-from random import uniform
-from time import sleep
 from typing import Any
 from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.db import OperationalError
 from django.db.models import Subquery
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -45,8 +42,6 @@ __all__ = [
     "SetupFirstMiddleware",
 ]
 View = Callable[..., HttpResponse]
-TRIES = 5
-AGAIN = {"40001", "40P01"}  # PostgreSQL: serialization failure, deadlock detected; both invite a second try
 
 
 def door(right: str, *methods: str, board: bool = False) -> Callable[[View], View]:
@@ -176,7 +171,14 @@ def act(
     try:
         entry = arrivals.capture_of(request, once=form.cleaned_data["once_key"], at=at)
         with capture.held(entry):
-            answer = _perform(request, form, name=name, at=at, do=run)
+            answer = once.perform(
+                key=form.cleaned_data["once_key"],
+                by=request.user,  # type: ignore[arg-type]
+                action=name,
+                body=form.body(request),
+                at=at,
+                do=run,
+            )
     except OutOfRange as reason:  # what was typed is a number, but no sum can be made with it
         form.add_error(None, str(reason))
         return None
@@ -235,29 +237,6 @@ def _way_out(request: HttpRequest, form: ActForm, offer: Offer | None, at: datet
     back = drafts.keep(request, form=form.draft_name(), key=key, typed=typed, at=at)
     query = urlencode({**offer.query, "back": back})
     return WayOut(offer.words, offer.act, f"{reverse(offer.page, args=offer.args)}?{query}")
-
-
-def _perform(
-    request: HttpRequest, form: ActForm, *, name: str, at: datetime, do: Callable[[], str]
-) -> once.Answer:
-    """Once, and again from the start when the database broke a tie between two acts against this one."""
-    for left in reversed(range(TRIES)):
-        try:
-            return once.perform(
-                key=form.cleaned_data["once_key"],
-                by=request.user,  # type: ignore[arg-type]
-                action=name,
-                body=form.body(request),
-                at=at,
-                do=do,
-            )
-        except OperationalError as error:
-            if getattr(error.__cause__, "sqlstate", None) not in AGAIN:
-                raise
-            if not left:
-                break
-            sleep(uniform(0.01, 0.05))
-    raise Refused("Others are writing to the same lots just now; nothing was saved. Press once more.")
 
 
 class SetupFirstMiddleware:

@@ -178,6 +178,7 @@ def tie(state: str) -> OperationalError:
 
 
 @pytest.mark.parametrize("state", ["40001", "40P01"])
+@pytest.mark.django_db(transaction=True)
 def test_a_tie_in_the_database_is_tried_again_unseen(maker: Person, state: str) -> None:
     tries: list[int] = []
 
@@ -192,6 +193,7 @@ def test_a_tie_in_the_database_is_tried_again_unseen(maker: Person, state: str) 
     assert Once.objects.count() == 1
 
 
+@pytest.mark.django_db(transaction=True)
 def test_an_endless_tie_ends_in_words(maker: Person) -> None:
     tries: list[int] = []
 
@@ -201,7 +203,8 @@ def test_an_endless_tie_ends_in_words(maker: Person) -> None:
 
     form, response = send(a_post(maker), do)
     assert response is None and len(tries) == 5
-    assert "nothing was saved. Press once more." in str(form.non_field_errors())
+    said = "Others are writing at this very moment, so nothing was saved. Send it once more."
+    assert form.non_field_errors() == [said]
 
 
 def test_any_other_fault_of_the_database_is_not_hidden(maker: Person) -> None:

@@ -106,7 +106,7 @@ def _show_once(request: HttpRequest, shown: list[Newcomer]) -> HttpResponse | No
     """Nothing to show on a repeat: the password is kept nowhere."""
     if not shown:
         return None
-    return render(request, "people/first_password.html", {"newcomer": shown[0]})
+    return render(request, "people/first_password.html", {"newcomer": shown[-1]})
 
 
 def _answer(request: HttpRequest, template: str, context: dict[str, object]) -> HttpResponse:

@@ -31,7 +31,7 @@ def tablet_list(request: HttpRequest) -> HttpResponse:
     done = act(request, form, name="make tablet code", do=do)
     if shown and done:
         address = request.build_absolute_uri(reverse("people:enrol"))
-        context = {"fresh": shown[0], "address": address, "code_address": f"{address}#{shown[0].secret}"}
+        context = {"fresh": shown[-1], "address": address, "code_address": f"{address}#{shown[-1].secret}"}
         return render(request, "people/tablet_code.html", context)
     return done or _page(request, form)
 
@@ -47,7 +47,7 @@ def enrol_here(request: HttpRequest) -> HttpResponse:
 
     done = act(request, form, name="enrol tablet", do=do, said="This tablet is enrolled.")
     if made and done:
-        _hand_over(request, done, made[0])
+        _hand_over(request, done, made[-1])
     return done or _page(request, form)
 
 

@@ -162,7 +162,7 @@ def print_badge(request: HttpRequest, form: ActForm, person: Person, back: str) 
     shop: Workshop = request.the_workshop  # type: ignore[attr-defined]
     paper = "Letter" if shop.units == Workshop.Units.US else "A4"
     response = HttpResponse(
-        badges.sheet(made[0], workshop=shop.name, paper=paper), content_type="application/pdf"
+        badges.sheet(made[-1], workshop=shop.name, paper=paper), content_type="application/pdf"
     )
     response["Content-Disposition"] = 'attachment; filename="badge.pdf"'
     return response

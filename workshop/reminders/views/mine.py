@@ -127,7 +127,7 @@ def feed_renew(request: HttpRequest) -> HttpResponse:
 
     done = act(request, form, name="renew calendar", do=do)
     if done and tokens:
-        address = request.build_absolute_uri(reverse("reminders:calendar", args=[tokens[0]]))
+        address = request.build_absolute_uri(reverse("reminders:calendar", args=[tokens[-1]]))
         return render(request, "reminders/feed.html", {"address": address})
     return done or _page(request, _reach_form(request), pressed=form)
 
