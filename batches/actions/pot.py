@@ -1,4 +1,4 @@
-"""The pot on the heat: set, stirred, taken off for the night and put back."""
+"""The pot on the heat: set, stirred, taken off and put back."""
 
 from __future__ import annotations
 
@@ -80,12 +80,12 @@ def stirred(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | N
 
 @transaction.atomic
 def pause(*, stage: Stage, by: Person, at: datetime, happened_at: datetime | None = None) -> StageAct:
-    """Off the heat for the night, to be cooled at once."""
+    """Off the heat, as for the night: to be cooled at once."""
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     if need_pot(stage, when).paused_at is not None:
         raise Refused("The pot is off the heat already.")
-    caption = "Off the heat for the night"
+    caption = "Off the heat"
     return logbook.log(stage=stage, act="pause", caption=caption, by=by, at=when, recorded_at=at)
 
 

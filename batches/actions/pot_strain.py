@@ -14,7 +14,7 @@ from batches.calc.errors import OutOfRange
 from batches.models import BatchLot, Reading, Stage, StageAct
 from batches.queries.batch import last_act, standing_acts
 from batches.queries.pot import Pot
-from batches.queries.pot_held import need_pot, simmering_lot
+from batches.queries.pot_held import need_pot, simmering_lot, what_simmers
 from batches.queries.stock import place_of
 from inventory.ledger import Line, Strength, loss
 from inventory.lotbook import tap_water
@@ -117,8 +117,9 @@ def strained(
     went_in = marc.on_hand + water_g
     if extract_g <= 0 or extract_g + (spent_g or 0) > went_in:
         raise Refused(
-            f"Extract and spent marc weigh more than the {show(went_in, 'g', 0)} that went into the pot. "
-            "Check the weights, or log the water that is missing.",
+            f"Extract and what is left of {what_simmers(stage)} weigh more than the "
+            f"{show(went_in, 'g', 0)} that went into the pot. Check the weights, or log the water that is "
+            "missing.",
             field="extract",
         )
     moves = logbook.Moves()

@@ -144,6 +144,7 @@ CAUSES: Mapping[str, Cause] = {
     "tincture": Cause("the strength of the tincture", "have a sample distilled and measured"),
     "extract": Cause("the volume of the extract", "weigh the extract rather than read a cylinder"),
     "left": Cause("the spirit left in the extract", "have the strength of a sample measured"),
+    "guess": Cause("the first guess of the water lost", "take more readings, further apart"),
     "rate": Cause("the rate at which water is lost", "take more readings, further apart"),
     "level": Cause("the level read in the pot", "weigh the pot instead"),
     "retention": Cause("what the marc holds back", "press and weigh: the next batch will know better"),

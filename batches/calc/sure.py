@@ -137,11 +137,11 @@ def herb_per_ml(*, herb: Sure, jar_ml: Sure, pressed: Sure, final_ml: Sure) -> d
     return dict(zip(("by_all_herb", "by_tincture_alone"), spread(f, inputs), strict=True))
 
 
-def until(*, now: Sure, rate: Sure, target_ml: float) -> dict[str, Uncertain]:
+def until(*, now: Sure, rate: Sure, target_ml: float, dry_ml: float = 0.0) -> dict[str, Uncertain]:
     """Hours to the target and to a dry pot, by `PotForecast`'s names; `now` mL in the pot, `rate` mL/h."""
 
     def f(level: float, rate: float) -> tuple[float, float]:
-        found = time_to_target(now_ml=level, target_ml=target_ml, rate_ml_h=rate)
+        found = time_to_target(now_ml=level, target_ml=target_ml, rate_ml_h=rate, dry_ml=dry_ml)
         return found.hours, found.dry_hours
 
     hours, dry = spread(f, {"level": now, "rate": rate})

@@ -11,6 +11,7 @@ from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, PLANTS, SPIRITS, LotC
 from batches.models import Occupancy, Vessel
 from batches.queries import stock
 from batches.queries.deviations import limit_of, words_of
+from batches.queries.pot_held import what_simmers
 from batches.stages.limits import BY_NAME
 from workshop.fields import QuantityField
 
@@ -83,13 +84,18 @@ class BoilAgainForm(WeighedForm):
 
 
 class StrainedForm(WeighedForm):
-    """The extract off the marc."""
+    """The extract off what simmered."""
 
     weighed = "extract"
 
     extract = QuantityField(label="Water extract", units=LIQUID, low=0.1)
     celsius = warmth()
     spent = QuantityField(label="Spent marc on the scale", units=DRY, required=False, low=0)
+
+    def prepare(self) -> None:
+        super().prepare()
+        if what_simmers(self.stage) == "the herb":
+            self.fields["spent"].label = "Spent herb on the scale"
 
 
 class ReducedForm(LimitedForm, WeighedForm):

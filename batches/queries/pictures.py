@@ -101,7 +101,7 @@ def pot_picture(pot: Pot, zone: ZoneInfo) -> SafeString:
         forecast=way_to_target(pot, volumes[-1]),
         target=pot.target_ml,
         target_words=f"target {show(pot.target_ml, 'mL', 0)}" if pot.target_ml else "",
-        dry_out=0.1 * pot.start_ml,
+        dry_out=pot.dry_ml,
         dry_words="dries out",
         added=tuple(added),
         heat=tuple(heat),

@@ -1,7 +1,7 @@
 """The pot as it stands: readings and top-ups folded into volume, rate, and times to target and to dry.
 
 Volumes are mL of water. A level (cm) becomes a volume by the pot's inner diameter; the marc's
-displacement cancels in the slope. Until two readings stand the rate is a first guess and says so.
+displacement cancels in the slope. The rate is a first guess and the readings in one (`pot_rate`).
 """
 
 from __future__ import annotations
@@ -11,39 +11,38 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from batches.calc.decoction import (
+    BlendedRate,
     PotForecast,
     Rate,
-    StartWater,
     TopUp,
-    evaporation_rate,
     look_again_in,
     pot_area_cm2,
-    start_water,
     time_to_target,
 )
 from batches.calc.decoction import Reading as PotReading
-from batches.calc.errors import OutOfRange
-from batches.calc.extraction import dry_matter_g
-from batches.calc.heat import simmering_rate_ml_h
-from batches.calc.mixing import to_target
+from batches.calc.decoction.lasting import DRY_SHARE
+from batches.calc.instruments import USUAL, Instruments
 from batches.calc.mixtures import Dilution
-from batches.models import Batch, Reading, Stage, Vessel
-from batches.queries.batch import last_act, standing_acts
-from batches.queries.jar import Noted, jar_of
+from batches.models import Reading, Stage, Vessel
+from batches.queries.batch import standing_acts
+from batches.queries.instruments import in_use
+from batches.queries.jar import Noted
+from batches.queries.pot_rate import blended, first_guess, rate_of, reading_u
+from batches.queries.pot_start import SPENT_ML_PER_G, start_water_needs, target_of
 from batches.queries.pot_sure import pot_figures
 from batches.stages import kind_of
+from batches.stages.decoct import Decoct
 from workshop.calc.working import Figure
 
-GUESS_C = 77.0
 NEAR = 0.01  # of the target: closer than a level is read
 RESTS = ("pause", "resume")
-SPENT_ML_PER_G = 1.0  # mL a strained and squeezed marc keeps per g dry: common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
 class Pot:
-    """What the pot holds and when it gets where. `rate` is None while it is only a guess. `off_ml` was
-    strained off before fresh water went on."""
+    """What the pot holds and when it gets where. `rate` is what the readings alone say, None while they are
+    too few; `loss` is what it goes by. `hours` it is to simmer in all; `off_ml` was strained off before fresh
+    water went on."""
 
     stage: Stage
     vessel: Vessel | None
@@ -54,13 +53,29 @@ class Pot:
     now_ml: float
     celsius: float | None
     rate: Rate | None
-    rate_ml_h: float
-    forecast: PotForecast | None
+    loss: BlendedRate
+    hours: float
+    forecast: PotForecast
     paused_at: datetime | None
     lost_ml: float | None
     topped_ml: float
     heat_hours: float
     off_ml: float = 0.0
+
+    @property
+    def rate_ml_h(self) -> float:
+        """mL lost an hour."""
+        return self.loss.ml_per_h
+
+    @property
+    def dry_ml(self) -> float:
+        """mL at which it is as good as dry."""
+        return self.forecast.dry_ml
+
+    @property
+    def dry_in_h(self) -> float:
+        """Hours until it is as good as dry if nobody tops it up; 0 when it is."""
+        return self.forecast.dry_hours
 
     @property
     def past_ml(self) -> float:
@@ -71,45 +86,7 @@ class Pot:
 
     @property
     def figures(self) -> dict[str, Figure]:
-        return pot_figures(self.forecast, self.rate, self.vessel)
-
-
-def target_of(batch: Batch) -> Dilution | None:
-    """The water extract wanted, solved again from the tincture as pressed; None without a target."""
-    return target_from(batch, last_act(batch, "pressed"))
-
-
-def target_from(batch: Batch, pressed: Noted | None) -> Dilution | None:
-    """`target_of` when the end of the pressing is at hand already."""
-    wanted = batch.version.target_abv if batch.version else batch.plan.get("target_abv")
-    if pressed is None or not wanted or pressed.data.get("abv") is None:
-        return None
-    try:
-        return to_target(pressed.data["tincture_ml"], pressed.data["abv"], wanted)
-    except OutOfRange:
-        return None
-
-
-def start_water_needs(batch: Batch) -> tuple[float, float]:
-    """Dry matter (g) in the pot and the liquid (mL) that the wet marc brings."""
-    weighed = last_act(batch, "weigh_in")
-    if weighed is not None:
-        return dry_matter_g(weighed.data["herb_g"], weighed.data["moisture"]), 0.0
-    jar, pressed = jar_of(batch), last_act(batch, "pressed")
-    dry = dry_matter_g(jar.herb_g, jar.moisture) if jar and jar.herb_g else 0.0
-    return dry, (pressed.data.get("retained_ml") or 0.0) if pressed else 0.0
-
-
-def start_for(target_ml: float, dry_g: float, marc_ml: float, hours: float) -> StartWater:
-    """Start water for a pot simmered `hours` at the guessed rate of a 24 cm pot."""
-    return start_water(
-        target_ml=target_ml,
-        dry_g=dry_g,
-        spent_retention=SPENT_ML_PER_G,
-        rate_ml_h=_guess(None),
-        hours=hours,
-        marc_ml=marc_ml,
-    )
+        return pot_figures(self.forecast, self.loss, self.rate, self.vessel)
 
 
 def pot_of(stage: Stage, at: datetime) -> Pot | None:
@@ -132,14 +109,20 @@ def fold_pot(
     target: Dilution | None,
     dry_g: float,
     at: datetime,
+    tools: Instruments | None = None,
 ) -> Pot:
-    """The pot from its setting, its standing readings and `RESTS` (oldest first) and what is wanted."""
+    """The pot from its setting, its standing readings and `RESTS` (oldest first) and what is wanted.
+
+    `tools` are the instruments in use; left out they are asked for.
+    """
     events = _events(start, rows, vessel, rests)
     hours = hours_on_heat(start.at, rests, at)
-    rate = _rate(events)
-    guess = _guess(vessel)
-    rate_ml_h = rate.ml_per_h if rate and rate.ml_per_h > 0 else guess
-    now_ml = _now(events, rate_ml_h, hours)
+    settings = settings_of(stage)
+    celsius, rate = _latest(rows, Reading.Kind.TEMPERATURE), rate_of(events)
+    last_ml = next(event.ml for event in reversed(events) if isinstance(event, PotReading))
+    sure_to = reading_u(vessel, last_ml, tools or (in_use() if rate else USUAL))
+    loss = blended(first_guess(vessel, settings, celsius), rate, sure_to)
+    now_ml = _now(events, loss.ml_per_h, hours)
     # The spent marc keeps what it holds: the pot is there when extract and marc together are in it.
     off_ml = sum(row.value or 0.0 for row in rows if row.kind == Reading.Kind.STRAINED)
     wanted = max(0.0, target.water_ml - off_ml) + dry_g * SPENT_ML_PER_G if target else None
@@ -151,10 +134,16 @@ def fold_pot(
         target_ml=wanted,
         readings=rows,
         now_ml=now_ml,
-        celsius=_latest(rows, Reading.Kind.TEMPERATURE),
+        celsius=celsius,
         rate=rate,
-        rate_ml_h=rate_ml_h,
-        forecast=_forecast(now_ml, wanted, rate_ml_h),
+        loss=loss,
+        hours=settings.hours,
+        forecast=time_to_target(
+            now_ml=now_ml,
+            target_ml=wanted or 0.0,
+            rate_ml_h=loss.ml_per_h,
+            dry_ml=_dry_line(start.data["pot_ml"], wanted),
+        ),
         paused_at=rests[-1].at if rests and rests[-1].act == "pause" else None,
         lost_ml=_lost(events),
         topped_ml=sum(event.ml for event in events if isinstance(event, TopUp) and event.ml > 0),
@@ -163,10 +152,16 @@ def fold_pot(
     )
 
 
+def _dry_line(start_ml: float, target_ml: float | None) -> float:
+    """mL at which a pot is as good as dry: a tenth of its start, and well below its target."""
+    line = DRY_SHARE * start_ml
+    return line if target_ml is None else min(line, target_ml / 2.0)
+
+
 def look_again_min(stage: Stage, at: datetime) -> int | None:
     """Whole minutes after which the pot wants its next reading; None while none is on the heat."""
     pot = pot_of(stage, at)
-    return look_again_in(pot.forecast.next_reading_min) if pot is not None and pot.forecast else None
+    return look_again_in(pot.forecast.next_reading_min) if pot is not None else None
 
 
 def line_shortfall_ml(pot: Pot) -> float:
@@ -212,30 +207,12 @@ def _events(
     return events
 
 
-def _rate(events: Sequence[PotReading | TopUp]) -> Rate | None:
-    try:
-        return evaporation_rate(events)
-    except OutOfRange:
-        return None
-
-
-def _guess(vessel: Vessel | None) -> float:
-    diameter = vessel.diameter_cm if vessel and vessel.diameter_cm else 24.0
-    return simmering_rate_ml_h(celsius=GUESS_C, diameter_cm=diameter)
-
-
 def _now(events: Sequence[PotReading | TopUp], rate_ml_h: float, hours: float) -> float:
     """From the last reading on: top-ups since, less what went at the rate."""
     at = max(i for i, event in enumerate(events) if isinstance(event, PotReading))
     last = events[at]
     added = sum(event.ml for event in events[at + 1 :] if isinstance(event, TopUp))
     return max(0.0, last.ml + added - rate_ml_h * max(0.0, hours - last.hours))
-
-
-def _forecast(now_ml: float, target_ml: float | None, rate_ml_h: float) -> PotForecast | None:
-    if rate_ml_h <= 0:
-        return None
-    return time_to_target(now_ml=now_ml, target_ml=target_ml or 0.0, rate_ml_h=rate_ml_h)
 
 
 def _lost(events: Sequence[PotReading | TopUp]) -> float | None:
@@ -255,5 +232,11 @@ def _latest(rows: Sequence[Reading], kind: str) -> float | None:
 
 def band_of(stage: Stage) -> tuple[float, float]:
     """The stage's band, °C."""
-    settings = kind_of(stage.kind).read(stage.settings)
+    settings = settings_of(stage)
     return settings.low_c, settings.high_c
+
+
+def settings_of(stage: Stage) -> Decoct:
+    """What the formula says of this pot."""
+    read: Decoct = kind_of(stage.kind).read(stage.settings)
+    return read

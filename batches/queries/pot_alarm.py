@@ -1,29 +1,34 @@
-"""What a pot calls out: heat outside its band, level at its mark, about to run dry, a look overdue."""
+"""What a pot calls out: about to run dry, level at its mark, heat outside its band, a look overdue."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from batches.models import Reading
 from batches.queries.pot import Pot, band_of
+from batches.queries.pot_dry import drying, span
 from workshop.calc.rounding import NBSP
 from workshop.measures import measures
 
-DRY_SHARE = 0.1  # of what it started with: the dry-out line of its picture. Common practice, no source
-DRY_WARNS_H = 0.25
 AT_TARGET_H = 0.05
 LONG_MIN = 120
 
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
-    """One call. `name` tells one from another while it lasts; `danger`: the herb burns or the vapour may."""
+    """One call. `name` tells one from another while it lasts; `danger`: the herb burns or the vapour may.
+
+    `heading` is the same as the first line of a page; `rings`: it is called out by sound, too.
+    """
 
     name: str
     words: str
+    heading: str = ""
     danger: bool = False
+    rings: bool = True
 
 
 def alarms(pot: Pot, *, at: datetime, look_at: datetime | None) -> list[Alarm]:
@@ -33,27 +38,29 @@ def alarms(pot: Pot, *, at: datetime, look_at: datetime | None) -> list[Alarm]:
     """
     if pot.paused_at is not None:
         return []
-    found = [*_dry(pot), *_heat(pot), *_level(pot), *_look(at, look_at)]
+    found = [*_dry(pot), *_level(pot), *_heat(pot), *_look(at, look_at)]
     return sorted(found, key=lambda one: not one.danger)
 
 
-def dry_line_ml(pot: Pot) -> float:
-    """mL at which the pot is as good as dry."""
-    return DRY_SHARE * pot.start_ml
+def heading(pot: Pot, found: Sequence[Alarm], zone: ZoneInfo) -> str:
+    """The first line of a pot's page: the worst of what it calls out, else what it is on its way to."""
+    if pot.paused_at is not None:
+        since = f"off the heat since {pot.paused_at.astimezone(zone):%H:%M}"
+        return f"The pot is as good as dry, {since}." if pot.dry_in_h <= 0 else f"The pot is {since}."
+    worst = next((one.heading for one in found if one.heading), "")
+    if worst:
+        return worst
+    if pot.target_ml:
+        return f"The pot is at its target in {span(pot.forecast.hours)}."
+    left_h = pot.hours - pot.heat_hours
+    return f"The pot simmers, {span(left_h)} to go." if left_h > 0 else "The pot has simmered its time."
 
 
 def _dry(pot: Pot) -> Iterator[Alarm]:
-    left_h = (pot.now_ml - dry_line_ml(pot)) / pot.rate_ml_h if pot.rate_ml_h > 0 else None
-    if left_h is None:
-        return
-    if left_h <= 0:
-        words = (
-            "By the forecast the pot runs dry now. Take it off the heat, then look; do not pour on a dry pot."
-        )
-        yield Alarm("dry", words, danger=True)
-    elif left_h <= DRY_WARNS_H:
-        words = f"The pot is dry in about {left_h * 60:.0f}{NBSP}min. Top it up or take it off the heat."
-        yield Alarm("nearly-dry", words, danger=True)
+    dry = drying(pot)
+    if dry is not None:
+        name = "dry" if dry.now else "nearly-dry" if dry.soon else "lasts-not"
+        yield Alarm(name, dry.words, f"The pot {dry.short}.", danger=dry.soon, rings=dry.soon)
 
 
 def _heat(pot: Pot) -> Iterator[Alarm]:
@@ -63,19 +70,23 @@ def _heat(pot: Pot) -> Iterator[Alarm]:
     last = next(row for row in reversed(pot.readings) if row.kind == Reading.Kind.TEMPERATURE)
     band = f"the band of {shown(low, '°C', 0)} to {shown(high, '°C', 0)}"
     if pot.celsius > high:
-        yield Alarm(f"hot-{last.pk}", f"{shown(pot.celsius, '°C', 1)} is above {band}: turn the heat down.")
+        words = f"{shown(pot.celsius, '°C', 1)} is above {band}: turn the heat down."
+        yield Alarm(f"hot-{last.pk}", words, "The pot is too hot.")
     elif pot.celsius < low:
-        yield Alarm(f"cool-{last.pk}", f"{shown(pot.celsius, '°C', 1)} is below {band}: turn the heat up.")
+        words = f"{shown(pot.celsius, '°C', 1)} is below {band}: turn the heat up."
+        yield Alarm(f"cool-{last.pk}", words, "The pot is too cool.")
 
 
 def _level(pot: Pot) -> Iterator[Alarm]:
-    if not pot.target_ml or pot.forecast is None:
+    if not pot.target_ml:
         return
     if pot.past_ml:
         past = measures().shown(pot.past_ml, "mL", 0)
-        yield Alarm("past", f"The pot is {past} past its target: top it up, or strain it.")
+        words = f"The pot is {past} past its target"
+        yield Alarm("past", f"{words}: top it up, or strain it.", f"{words}.")
     elif pot.forecast.hours < AT_TARGET_H:
-        yield Alarm("target", "The pot is at its target: strain it.")
+        words = "The pot is at its target: strain it."
+        yield Alarm("target", words, words)
 
 
 def _look(at: datetime, look_at: datetime | None) -> Iterator[Alarm]:

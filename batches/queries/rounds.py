@@ -9,6 +9,8 @@ from itertools import groupby
 from zoneinfo import ZoneInfo
 
 from batches.models import Occupancy, Stage
+from batches.queries.pot import Pot
+from batches.queries.pot_dry import Drying, drying_pots
 from batches.queries.vessels import tag_order
 from workshop.reminders.queries import DueItem, Said, due_by, due_now, said_since
 
@@ -140,13 +142,15 @@ class ComingDay:
 
 @dataclass(frozen=True, slots=True)
 class Rounds:
-    """The walk, how many things it has, the shakes that went by undone, and what comes next."""
+    """The walk, how many things it has, the shakes that went by undone, what comes next, and the pots that
+    run dry, which no walk waits for."""
 
     places: Sequence[RoundPlace]
     count: int
     late: int
     missed: int
     coming: Sequence[ComingDay]
+    dry: Sequence[tuple[Pot, Drying]] = ()
 
 
 def in_hand(found: Rounds, asked: str) -> tuple[Sequence[RoundPlace], bool]:
@@ -172,6 +176,7 @@ def rounds(*, at: datetime, zone: ZoneInfo) -> Rounds:
         late=sum(1 for item in now if item.due.late),
         missed=sum(item.due.missed for item in now if item.due.act == "shake"),
         coming=_coming(later, at, zone),
+        dry=drying_pots(at),
     )
 
 

@@ -16,16 +16,19 @@ from django.db.models import Model, Q, QuerySet, Sum
 
 from batches.calc.amounts import from_mass
 from batches.calc.extraction import dry_matter_g
+from batches.calc.instruments import USUAL
 from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
+from batches.queries.instruments import in_use
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
-from batches.queries.pot import RESTS, Pot, fold_pot, target_from
+from batches.queries.pot import RESTS, Pot, fold_pot
+from batches.queries.pot_start import target_from
 from batches.queries.vessels import in_walk
 from inventory.models import Lot, Material
 from inventory.models.postings import Stock
 from workshop.kept import kept
 from workshop.reminders.queries import Board, DueItem, board
 
-FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed")
+FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed", "weigh_in")
 WATCHED = {
     "macerate": ("shake", "top-up", "press"),
     "percolate": ("pack", "open", "drip"),
@@ -37,6 +40,7 @@ WATCHED = {
 OF_BATCH = ("number", "title", "herb", "version", "adopted", "state", "trial")
 OF_LOT = ("code", "abv", "abv_u", "density_20", "material")
 Role = BatchLot.Role
+SIMMERED = (Role.MARC, Role.POT_HERB)
 
 
 class Act(NamedTuple):
@@ -160,6 +164,7 @@ class _Book:
         self.acts = self._acts(batches)
         self.shaken = self._shaken(batches)
         self.readings = self._readings(batches)
+        self.tools = in_use() if self.readings else USUAL
         self.room: dict[tuple[int, int | None], float] = defaultdict(float)
         for seat in self.seats:
             self.room[seat.stage_id, seat.lot_id] += seat.vessel.capacity_ml
@@ -203,7 +208,7 @@ class _Book:
             role=role,
             stage=stage,
             jar=self.jars[seat.pk],
-            pot=self._pot(seat, stage, at) if role == Role.MARC and stage else None,
+            pot=self._pot(seat, stage, at) if role in SIMMERED and stage else None,
             held_ml=self._held_ml(seat),
             abv=seat.lot.abv if seat.lot else None,
             shaken_at=self.shaken.get(seat.stage_id),
@@ -215,7 +220,7 @@ class _Book:
     def _waits_for(self, seat: Occupancy) -> Stage | None:
         """The open step that uses what stands in the vessel; None while none is open."""
         opened = [one for one in self.stages.get(seat.stage.batch_id, []) if one.state == Stage.State.OPEN]
-        if self.roles.get(seat.lot_id or 0) == Role.MARC:
+        if self.roles.get(seat.lot_id or 0) in SIMMERED:
             opened = [one for one in opened if one.pk == seat.stage_id]
         for stage in opened[:1]:
             stage.batch = seat.stage.batch
@@ -238,12 +243,15 @@ class _Book:
         pressed = [act for act in acts if act.act == "pressed"]
         target = target_from(seat.stage.batch, pressed[-1] if pressed else None)
         rows = self.readings.get(stage.pk, [])
-        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, self._dry_g(seat), at)
+        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, self._dry_g(seat), at, self.tools)
 
     def _dry_g(self, seat: Occupancy) -> float:
         stages = self.stages.get(seat.stage.batch_id, [])
         macerate = next((one for one in stages if one.kind == "macerate"), None)
         acts = self.acts.get(seat.stage.batch_id, [])
+        weighed = [act.data for act in acts if act.act == "weigh_in"]
+        if weighed:
+            return dry_matter_g(weighed[-1]["herb_g"], weighed[-1]["moisture"])
         charged = [act for act in acts if act.act in CHARGED]
         if macerate is None or not charged:
             return 0.0

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 
+from batches.queries.pot_dry import drying
 from batches.queries.shelf import InVessel, ShelfNow
 from batches.queries.shelf_words import closes_at, day_words, hurries, minutes_to
 from workshop.reminders.queries import DueItem
@@ -67,6 +68,7 @@ def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
     bottle = [item for item in shelf.due if item.act == "bottle"]
     rest = [item for item in shelf.due if item.act not in known]
     return [
+        *_dry(shelf.vessels),
         _part(shake, "jar to shake", "jars to shake", "shake"),
         _part(check, "jar to look at", "jars to look at", "check"),
         _press(shelf, at, zone),
@@ -75,6 +77,21 @@ def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
         _part(bottle, "batch to bottle", "batches to bottle", "bottle"),
         _part(rest, "other thing due", "other things due", ""),
     ]
+
+
+def _dry(vessels: Sequence[InVessel]) -> list[Part]:
+    """Pots that run dry, each by its tag, before all else."""
+    found = [(one, dry) for one in vessels if one.pot is not None and (dry := drying(one.pot))]
+    return [
+        Part(f"pot {one.seat.vessel.tag} {dry.short}", pot_url(one), "late" if dry.soon else "due")
+        for one, dry in sorted(found, key=lambda pair: pair[1].hours)
+    ]
+
+
+def pot_url(one: InVessel) -> str:
+    """The page of a pot on the heat."""
+    assert one.stage is not None
+    return reverse("batches:pot", args=[one.batch.number, one.stage.order])
 
 
 def _part(items: Sequence[DueItem], one: str, many: str, act: str) -> Part | None:

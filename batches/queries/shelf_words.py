@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 
 from batches.models import BatchLot
+from batches.queries.pot_dry import drying, span
 from batches.queries.shelf import InVessel
 from batches.queries.vessels import contents_ml
 from inventory.models import Material
@@ -56,7 +57,7 @@ def draw(
         url=f"{page}?{urlencode({'vessel': vessel.tag})}#sheet",
         state=tag_of(one, at=at, zone=zone),
         selected=selected,
-        dry_out=round(min(0.1 * one.pot.start_ml / vessel.capacity_ml, 1.0), 2) if one.pot else None,
+        dry_out=round(min(one.pot.dry_ml / vessel.capacity_ml, 1.0), 2) if one.pot else None,
     )
 
 
@@ -99,9 +100,8 @@ def title_of(one: InVessel, *, heat: bool = True) -> str:
     title = name_of(one)
     if one.pot is not None:
         hot = heat and one.pot.celsius is not None
-        return f"Marc of {title[:1].lower()}{title[1:]}" + (
-            f", {measures().shown(one.pot.celsius or 0.0, '°C', 0)}" if hot else ""
-        )
+        named = title if one.role == Role.POT_HERB else f"Marc of {title[:1].lower()}{title[1:]}"
+        return named + (f", {measures().shown(one.pot.celsius or 0.0, '°C', 0)}" if hot else "")
     if one.role in (Role.TINCTURE, Role.COMBINED, Role.BULK, Role.EXTRACT):
         return f"{title}, {_part(one.role)}"
     return title
@@ -159,19 +159,14 @@ def _pot_phrase(one: InVessel, zone: ZoneInfo) -> str:
     assert pot is not None
     if pot.paused_at is not None:
         return f"off the heat since {pot.paused_at.astimezone(zone):%H:%M}"
-    if pot.forecast is None or pot.target_ml is None:
+    dry = drying(pot)
+    if dry is not None:
+        return dry.short.removeprefix("is ")
+    if pot.target_ml is None:
         return f"about {measures().shown(pot.now_ml, 'mL', 0)}"
     if pot.forecast.hours < AT_TARGET_H:
         return "at its target"
     return f"{span(pot.forecast.hours)} to target"
-
-
-def span(hours: float) -> str:
-    """Hours and minutes: "1 h 50", "25 min"."""
-    minutes = max(0, round(hours * 60))
-    if minutes < 60:
-        return f"{minutes}{NBSP}min"
-    return f"{minutes // 60}{NBSP}h{NBSP}{minutes % 60:02d}" if minutes % 60 else f"{minutes // 60}{NBSP}h"
 
 
 def tag_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> DrawnState | None:
@@ -212,7 +207,10 @@ def _pot_tag(one: InVessel, at: datetime) -> DrawnState | None:
     assert one.pot is not None
     if one.pot.paused_at is not None:
         return None
-    if one.pot.forecast and one.pot.target_ml and one.pot.forecast.hours < AT_TARGET_H:
+    dry = drying(one.pot)
+    if dry is not None:
+        return DrawnState("late" if dry.soon else "due", "warn", dry.tag)
+    if one.pot.target_ml and one.pot.forecast.hours < AT_TARGET_H:
         return DrawnState("due", "funnel", "Strain it")
     due, watch = one.is_due("watch"), one.due.get("watch")
     if due is not None:

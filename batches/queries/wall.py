@@ -86,10 +86,21 @@ def wall(*, at: datetime, zone: ZoneInfo) -> Wall:
     if len(lines) > BY_PLACE:
         lines = _by_act(now)
     lines.sort(key=lambda line: line.state != LATE)
+    lines = [*_dry(now), *lines]
     lines += [_line([item], AHEAD, _when(item, at, zone)) for day in now.coming for item in day.items]
     rests = [Rest(fits, sum(line.things for line in lines[fits:])) for fits in FITS]
     due = sum(line.things for line in lines if line.state != AHEAD)
     return Wall(lines[: FITS[-1]], rests, due, now.late)
+
+
+def _dry(now: Rounds) -> list[Line]:
+    """A line for each pot that runs dry: no reminder, so it counts among none."""
+    found = []
+    for pot, dry in now.dry:
+        tag = pot.vessel.tag if pot.vessel else ""
+        state = LATE if dry.soon else DUE
+        found.append(Line("watch", state, f"Pot{NBSP}{tag}", dry.short, str(pot.stage.batch), 0))
+    return found
 
 
 def _by_place(now: Rounds) -> list[Line]:

@@ -1,4 +1,4 @@
-"""Decoct: simmer the marc in water inside a band, top up what evaporates, strain and squeeze."""
+"""Decoct: simmer marc or herb in water inside a band, top up what evaporates, strain and squeeze."""
 
 from __future__ import annotations
 
@@ -76,8 +76,8 @@ def cautions(settings: Decoct, facts: StageFacts) -> tuple[Caution, ...]:
 
 STAGE = StageKind(
     kind="decoct",
-    title="Simmer the marc",
-    now="simmering",
+    title="Simmer in water",
+    now="at the pot",
     done="strained",
     settings=Decoct,
     acts=(

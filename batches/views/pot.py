@@ -10,10 +10,12 @@ from batches.calc.sure import why
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
 from batches.models import Batch, Occupancy, Stage, StageAct
-from batches.queries import combining, looks, pictures, stock
+from batches.queries import combining, looks, pictures, pot_start, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
 from batches.queries.batch import last_act
+from batches.queries.pot_alarm import alarms, heading
+from batches.queries.pot_held import what_simmers
 from batches.stages import kind_of
 from batches.stages.base import StageFacts
 from batches.views.spec import ActSpec
@@ -41,14 +43,12 @@ ACTS = [
         icon="top-up",
     ),
     ActSpec("stirred", "Stirred", "Stir the pot", pot.stirred, icon="pot", quick=True),
-    ActSpec(
-        "pause", "Off for the night", "Take the pot off for the night", pot.pause, icon="clock", quick=True
-    ),
+    ActSpec("pause", "Off the heat", "Take the pot off the heat", pot.pause, icon="clock", quick=True),
     ActSpec("resume", "Back on the heat", "Put the pot back on", pot.resume, icon="pot", quick=True),
     ActSpec(
         "boil_again",
         "Boiled again",
-        "Strain off, and simmer the marc again",
+        "Strain off, and simmer it again",
         pot_strain.boil_again,
         forms.BoilAgainForm,
         icon="pot",
@@ -84,19 +84,22 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
     context: dict[str, Any] = {
         "pot": pot_now,
         "settings": settings,
-        "target": pots.target_of(batch),
+        "target": pot_start.target_of(batch),
         "weighed": weighed,
+        "simmers": what_simmers(stage),
         "nothing_yet": pressed is None and weighed is None,
         "first_water_ml": _first_water(batch, weighed),
         "cautions": kind.cautions(settings, StageFacts(title=batch.title, ethanol_in_marc_ml=ethanol)),
     }
     if pot_now is None:
-        return context | {"start": _start(stage, settings.hours)}
+        return context | {"start": _start(stage, settings)}
     zone = Workshop.objects.get().tz
+    calls = alarms(pot_now, at=at, look_at=None)
     return context | {
         "reading_form": forms.PotReadingForm(stage=stage),
         "picture": pictures.pot_picture(pot_now, zone),
-        "in_band": _in_band(pot_now, settings),
+        "alarms": calls,
+        "heading": heading(pot_now, calls, zone),
     }
 
 
@@ -108,22 +111,16 @@ def _first_water(batch: Batch, weighed: StageAct | None) -> float | None:
     return float(weighed.data["herb_g"]) * ratio
 
 
-def _start(stage: Stage, hours: float) -> Any:
+def _start(stage: Stage, settings: Any) -> Any:
     """Start water, solved from the target that the pressing set; None without one, or with no need of it."""
-    target = pots.target_of(stage.batch)
+    target = pot_start.target_of(stage.batch)
     if target is None:
         return None
-    dry, marc_ml = pots.start_water_needs(stage.batch)
+    dry, marc_ml = pot_start.start_water_needs(stage.batch)
     try:
-        return pots.start_for(target.water_ml, dry, marc_ml, hours).figures()["start_ml"]
+        return pot_start.start_for(target.water_ml, dry, marc_ml, settings).figures()["start_ml"]
     except OutOfRange:
         return None
-
-
-def _in_band(pot_now: pots.Pot, settings: Any) -> bool | None:
-    if pot_now.celsius is None:
-        return None
-    return settings.low_c <= pot_now.celsius <= settings.high_c
 
 
 def reduce_panel(stage: Stage) -> dict[str, Any]:

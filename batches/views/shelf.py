@@ -15,6 +15,7 @@ from django.utils.http import urlencode
 from batches.models import Stage
 from batches.queries import infusing, percolation
 from batches.queries.beginnings import beginnings
+from batches.queries.pot_dry import drying
 from batches.queries.shelf import InVessel
 from batches.queries.shelf_look import look
 from batches.queries.shelf_words import hurries, moment_words, phrase_of, press_when, title_of
@@ -28,7 +29,7 @@ from workshop.web import door, fresh_key, page_or_part
 # After these the hand is back at the shelf; any other act leads on to its batch.
 STAYS = {"shake", "covered", "top_up", "sample", "note", "pause", "resume", "topped_to_line", "stirred"}
 WAITS = {
-    "decoct": "the marc waits for the pot",
+    "decoct": "waits for the pot",
     "reduce": "to reduce, or to leave as it is",
     "bottle": "to bottle",
 }
@@ -128,7 +129,10 @@ def _first(one: InVessel, day: int, at: datetime) -> str:
     if stage.kind == "decoct":
         if one.pot and one.pot.paused_at:
             return "resume"
-        there = one.pot and one.pot.forecast and one.pot.target_ml and one.pot.forecast.hours < 0.05
+        dry = drying(one.pot) if one.pot else None
+        if dry is not None:
+            return "pause" if dry.now else "topped_to_line"
+        there = one.pot and one.pot.target_ml and one.pot.forecast.hours < 0.05
         return "strained" if there else "pot_reading"
     acts = NEXT_ACTS[stage.kind](stage) if stage.kind in NEXT_ACTS else kind_of(stage.kind).acts
     return acts[0] if acts else ""

@@ -64,7 +64,7 @@ def test_pouring_together_shrinks_and_loses_nothing() -> None:
 
 
 def test_the_pot_s_losses_carry_their_names_and_the_marc_s_alcohol() -> None:
-    found = steps(jars.a_strained_batch())["Simmer the marc"]
+    found = steps(jars.a_strained_batch())["Simmer in water"]
     assert len(found.losses) == 1 and found.losses[0].pure_ml + found.out_pure_ml == pytest.approx(122, abs=1)
     assert found.into_g == pytest.approx(found.out_g + sum(loss.g for loss in found.losses))
     assert found.into_pure_ml == pytest.approx(122, abs=1)

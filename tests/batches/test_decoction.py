@@ -16,7 +16,8 @@ from batches.actions.undo import undo_act
 from batches.models import Batch, Stage, StageAct
 from batches.queries.adjusting import standing_liquid
 from batches.queries.bottling import bulk_offers, plan_of
-from batches.queries.pot import pot_of, start_water_needs
+from batches.queries.pot import pot_of
+from batches.queries.pot_start import start_water_needs
 from inventory.models import Lot, Material
 from tests import builders_jar as jar
 from tests.builders import NOON, a_workshop, an_owner

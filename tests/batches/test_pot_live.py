@@ -16,7 +16,7 @@ from batches.actions import pot, pot_read
 from batches.actions.undo import undo_act
 from batches.models import Stage
 from batches.queries.pot import pot_of
-from batches.queries.pot_alarm import alarms, dry_line_ml
+from batches.queries.pot_alarm import alarms
 from tests import builders
 from tests.builders import NOON, an_owner
 from tests.builders_jar import a_pot_on_the_heat, typed
@@ -130,7 +130,7 @@ def test_the_level_at_its_mark_and_past_it(stage: Stage) -> None:
 def test_a_pot_about_to_run_dry_comes_first_and_is_dangerous(stage: Stage) -> None:
     now = pot_of(stage, NOON)
     assert now is not None
-    read(stage, NOON + 60 * MINUTE, volume=f"{dry_line_ml(now) + 100:.0f} mL")
+    read(stage, NOON + 60 * MINUTE, volume=f"{now.dry_ml + 100:.0f} mL")
     found = alarms(pot_of(stage, NOON + 60 * MINUTE), at=NOON + 60 * MINUTE, look_at=None)  # type: ignore[arg-type]
     assert (found[0].name, found[0].danger) == ("nearly-dry", True)
     later = NOON + timedelta(hours=3)

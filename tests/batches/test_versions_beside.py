@@ -30,7 +30,7 @@ def test_changed_rows_come_first_with_their_units() -> None:
     changed = [(row.group, row.words, tied(row.old), tied(row.new)) for row in rows if row.changed]
     assert changed == [
         ("Amounts and label", "Menstruum strength", "80.0 % vol", "70.0 % vol"),
-        ("Simmer the marc", "On the heat", "4 h", "3 h"),
+        ("Simmer in water", "On the heat", "4 h", "3 h"),
     ]
     assert [row.changed for row in rows] == [True, True] + [False] * (len(rows) - 2)
 

@@ -23,10 +23,12 @@ from batches.calc.decoction import (
     boiling_prior,
     ethanol_left,
     evaporation_rate,
+    lasting,
     pot_area_cm2,
     pot_ml,
     simmering_prior,
     start_water,
+    stated_prior,
     time_to_target,
     water_by_herb,
 )
@@ -73,8 +75,8 @@ def test_the_blend_is_the_least_squares_of_guess_and_readings_together() -> None
     spread = rate.standard_error or 0.0
     sigma = max(MILLIMETRE, spread * sqrt(rate.sum_tt))
     hours = np.array([r.hours for r in BOIL])
-    rows = np.vstack([np.column_stack([np.ones(4), -hours]) / sigma, [[0, 1 / prior.u]]])
-    wanted = np.append(np.array([r.ml for r in BOIL]) / sigma, prior.ml_per_h / prior.u)
+    rows = np.vstack([np.column_stack([np.ones(4), -hours]) / sigma, [[0, 1 / found.guess_u]]])
+    wanted = np.append(np.array([r.ml for r in BOIL]) / sigma, prior.ml_per_h / found.guess_u)
     solved = np.linalg.lstsq(rows, wanted, rcond=None)[0]
     assert found.ml_per_h == approx(float(solved[1]), rel=1e-9)
     assert found.u == approx(float(np.sqrt(np.linalg.inv(rows.T @ rows)[1, 1])), rel=1e-9)
@@ -87,11 +89,61 @@ def test_a_blend_lies_between_and_is_surer_than_either(slope: float, hours: floa
     found = blended_rate(prior=prior, rate=rate, reading_u_ml=u)
     ends = sorted((prior.ml_per_h, slope))
     assert ends[0] * (1 - 1e-6) <= found.ml_per_h <= ends[1] * (1 + 1e-6)
-    assert found.u <= prior.u and found.u <= (found.measured_u or 0) * (1 + 1e-12)
+    assert found.u <= found.guess_u and found.u <= (found.measured_u or 0) * (1 + 1e-12)
     assert found.measured_u == approx(u / sqrt(hours * hours / 2))
     assert found.weight == approx((prior.ml_per_h - found.ml_per_h) / (prior.ml_per_h - slope), abs=1e-3) or (
         abs(prior.ml_per_h - slope) < 1.0
     )
+
+
+@given(st.floats(10, 3000), st.floats(0.05, 4), st.floats(5, 200))
+def test_a_guess_stands_until_the_readings_speak_against_it(slope: float, hours: float, u: float) -> None:
+    """E_n = d / sqrt(U1^2 + U2^2) with U = 2 u: up to 1 two results agree (ISO 13528, ISO/IEC 17043)."""
+    prior = boiling_prior(kilowatts=1)
+    rate = evaporation_rate([Reading(0, 20_000), Reading(hours, 20_000 - slope * hours)])
+    found = blended_rate(prior=prior, rate=rate, reading_u_ml=u)
+    apart, own_u = abs(prior.ml_per_h - rate.ml_per_h), found.measured_u or 0.0
+    e_n = apart / sqrt((2 * prior.u) ** 2 + (2 * own_u) ** 2)
+    if e_n <= 1:
+        assert found.guess_u == approx(prior.u, rel=1e-6)
+    else:
+        assert apart / sqrt((2 * found.guess_u) ** 2 + (2 * own_u) ** 2) == approx(1)
+
+
+def test_two_readings_a_minute_and_a_half_apart_say_nothing() -> None:
+    """35 mL in 90 s are 1,400 mL/h, each level read to 26 mL: u of 1,471 mL/h by GUM H.3.3. The pan rules."""
+    prior = simmering_prior(celsius=77, diameter_cm=24)
+    rate = evaporation_rate([Reading(0, 276), Reading(0.025, 241)])
+    found = blended_rate(prior=prior, rate=rate, reading_u_ml=26)
+    assert (rate.ml_per_h, found.measured_u) == (approx(1400), approx(26 * sqrt(2) / 0.025))
+    assert found.early and found.ml_per_h == approx(prior.ml_per_h, rel=0.02)
+    assert 2 * found.u < found.ml_per_h
+
+
+def test_a_formulas_own_figure_is_as_wide_a_guess_as_the_pans() -> None:
+    found, pan = stated_prior(ml_per_h=250), simmering_prior(celsius=77, diameter_cm=24)
+    assert (found.ml_per_h, found.low, found.high) == (250, 125, 375)
+    assert found.u / found.ml_per_h == approx(pan.u / pan.ml_per_h)
+    assert found.figures()["ml_per_h"].value == 250
+
+
+@given(st.floats(1, 9000), st.floats(20, 2000), st.floats(0.1, 12))
+def test_water_that_lasts_is_as_good_as_dry_when_its_time_is_over(ml: float, rate: float, h: float) -> None:
+    found = lasting(start_ml=ml, rate_ml_h=rate, hours=h, room_ml=9000)
+    assert ml - rate * found.lasts_h == approx(ml / 10)
+    again = lasting(start_ml=found.needed_ml, rate_ml_h=rate, hours=h)
+    assert again.lasts_h == approx(h) and not again.thin
+    assert found.short == (found.lasts_h < h)
+    assert found.thin == (ml < 450)
+    assert set(found.figures()) == {"lasts_h", "needed_ml"}
+
+
+def test_dry_is_what_is_left_above_the_line() -> None:
+    found = time_to_target(now_ml=1000, target_ml=0, rate_ml_h=300, dry_ml=100)
+    assert found.dry_hours == approx(3) and found.figures()["dry_hours"].value == approx(3)
+    near = time_to_target(now_ml=200, target_ml=0, rate_ml_h=300, dry_ml=100)
+    assert near.next_reading_min == approx(10)
+    assert time_to_target(now_ml=80, target_ml=0, rate_ml_h=300, dry_ml=100).dry_hours == 0
 
 
 def test_the_guess_fades_as_readings_come() -> None:
@@ -207,6 +259,14 @@ def test_boiled_down_less_stays_than_topped_up(ethanol: float, pot: float, part:
                 reading_u_ml=45,
             ),
             "The readings say the pot loses nothing: look whether a top-up was left out or a level misread.",
+        ),
+        (lambda: stated_prior(ml_per_h=0), "The rate of water lost must be more than 0"),
+        (lambda: lasting(start_ml=-1, rate_ml_h=1, hours=1), "The water must be 0 or more"),
+        (lambda: lasting(start_ml=1, rate_ml_h=0, hours=1), "The rate of water lost must be more than 0"),
+        (lambda: lasting(start_ml=1, rate_ml_h=1, hours=-1), "The time on the heat must be 0 or more"),
+        (
+            lambda: time_to_target(now_ml=1, target_ml=1, rate_ml_h=1, dry_ml=-1),
+            "What is left in a dry pot must be 0 or more",
         ),
         (lambda: time_to_target(now_ml=-1, target_ml=1, rate_ml_h=1), "The pot must be 0 or more"),
         (lambda: time_to_target(now_ml=1, target_ml=-1, rate_ml_h=1), "The target must be 0 or more"),

@@ -92,7 +92,7 @@ def test_the_page_shows_plan_balance_lots_and_a_story_with_undo(maker: Client) -
     batch = jars.a_strained_batch(plan={"target_abv": 28.0, "herb_g": 172.0})
     page = page_of(maker.get(reverse("batches:batch", args=[batch.number])))
     assert "Planned, and as it went" in page and "172 g" in page and "180 g" in page
-    assert "Where it went" in page and "Simmer the marc" in page
+    assert "Where it went" in page and "Simmer in water" in page
     assert "used up" in page
     act = batch.stages.get(kind="press").acts.get(act="pressed")
     assert reverse("batches:undo-act", args=[act.pk]) in page

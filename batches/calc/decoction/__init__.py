@@ -11,6 +11,7 @@ from batches.calc.decoction.forecast import (
     look_again_in,
     time_to_target,
 )
+from batches.calc.decoction.lasting import Lasting, lasting
 from batches.calc.decoction.priors import (
     HEAT_SOURCES,
     BlendedRate,
@@ -19,6 +20,7 @@ from batches.calc.decoction.priors import (
     blended_rate,
     boiling_prior,
     simmering_prior,
+    stated_prior,
 )
 from batches.calc.decoction.readings import Rate, Reading, TopUp, evaporation_rate, water_lost_ml
 from batches.calc.decoction.start import (
@@ -41,6 +43,7 @@ __all__ = [
     "ByHerb",
     "EthanolLeft",
     "HeatSource",
+    "Lasting",
     "PotForecast",
     "Prior",
     "Rate",
@@ -53,11 +56,13 @@ __all__ = [
     "boiling_prior",
     "ethanol_left",
     "evaporation_rate",
+    "lasting",
     "look_again_in",
     "pot_area_cm2",
     "pot_ml",
     "simmering_prior",
     "start_water",
+    "stated_prior",
     "time_to_target",
     "water_by_herb",
     "water_lost_ml",

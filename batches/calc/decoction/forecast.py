@@ -14,9 +14,9 @@ SHORTEST_PAUSE_MIN = 5  # a reading takes about a minute, and the pot changes li
 
 @dataclass(frozen=True, slots=True)
 class PotForecast(Result):
-    """Hours to the target, to the marc's top (`low_ml`, None when not known) and to a dry pot.
+    """Hours to the target, to the marc's top (`low_ml`, None when not known) and to a dry pot (`dry_ml`).
 
-    `next_reading_min` is half the time to whichever of the first two comes first, 30 minutes at most.
+    `next_reading_min` is half the time to whichever comes first, 30 minutes at most.
     """
 
     now_ml: float
@@ -27,6 +27,7 @@ class PotForecast(Result):
     next_reading_min: float
     low_ml: float | None = None
     low_hours: float | None = None
+    dry_ml: float = 0.0
 
     @property
     def is_low(self) -> bool:
@@ -47,16 +48,7 @@ class PotForecast(Result):
                 mL("Vt", "wanted in the pot", self.target_ml),
                 "What has yet to go, over the rate.",
             ),
-            "dry_hours": figure(
-                "Time to a dry pot",
-                self.dry_hours,
-                "h",
-                "V / r",
-                "If nobody tops it up.",
-                (self._now(), self._rate()),
-                digits=2,
-                source=ARITHMETIC,
-            ),
+            "dry_hours": self._dry(),
             "next_reading_min": self._next(),
         }
         if self.low_ml is not None and self.low_hours is not None:
@@ -64,6 +56,16 @@ class PotForecast(Result):
             words = "What stands above the marc, over the rate: heat on a dry marc burns it."
             found["low_hours"] = self._until("Time to the marc's top", self.low_hours, top, words)
         return found
+
+    def _dry(self) -> Figure:
+        words = "If nobody tops it up."
+        if self.dry_ml > 0:
+            mark = mL("Vd", "in the pot when it is as good as dry", self.dry_ml)
+            return self._until("Time to a dry pot", self.dry_hours, mark, words)
+        inputs = (self._now(), self._rate())
+        return figure(
+            "Time to a dry pot", self.dry_hours, "h", "V / r", words, inputs, digits=2, source=ARITHMETIC
+        )
 
     def _until(self, name: str, hours: float, mark: Input, words: str) -> Figure:
         """Hours until the pot is down to `mark`; a pot that is there already has none to go."""
@@ -74,10 +76,12 @@ class PotForecast(Result):
         return figure(name, hours, "h", formula, said, inputs, digits=2, source=ARITHMETIC)
 
     def _next(self) -> Figure:
-        first = self.hours if self.low_hours is None else min(self.hours, self.low_hours)
+        first = min(self.hours, self.dry_hours)
+        first = first if self.low_hours is None else min(first, self.low_hours)
+        marks = "the target" if self.low_hours is None else "the target, the marc's top"
         halved = first * 30.0 < LONGEST_PAUSE_MIN
         shown = (
-            plain("t", "time to the target or the marc's top", first, "h", 2),
+            plain("t", f"time to {marks} or a dry pot", first, "h", 2),
             plain("L", "longest pause between looks", LONGEST_PAUSE_MIN, "min", 0),
         )
         return figure(
@@ -98,28 +102,32 @@ def look_again_in(next_reading_min: float) -> int:
 
 
 def time_to_target(
-    *, now_ml: float, target_ml: float, rate_ml_h: float, low_ml: float | None = None
+    *, now_ml: float, target_ml: float, rate_ml_h: float, low_ml: float | None = None, dry_ml: float = 0.0
 ) -> PotForecast:
     """When a pot of `now_ml` is down to `target_ml` at `rate_ml_h`; 0 hours when it is there or below.
 
-    `low_ml` is what the pot holds when its level is at the top of the marc (`potsize.pot_ml`).
+    `low_ml` is what the pot holds when its level is at the top of the marc (`potsize.pot_ml`), `dry_ml` when
+    it is as good as dry.
     """
     need_not_negative(now_ml, "The pot")
     need_not_negative(target_ml, "The target")
     need_positive(rate_ml_h, "The rate of water lost")
+    need_not_negative(dry_ml, "What is left in a dry pot")
     hours = max(0.0, now_ml - target_ml) / rate_ml_h
     low_hours = None
     if low_ml is not None:
         need_not_negative(low_ml, "The level of the marc's top")
         low_hours = max(0.0, now_ml - low_ml) / rate_ml_h
-    first = hours if low_hours is None else min(hours, low_hours)
+    dry_hours = max(0.0, now_ml - dry_ml) / rate_ml_h
+    first = min(hours, dry_hours) if low_hours is None else min(hours, dry_hours, low_hours)
     return PotForecast(
         now_ml=now_ml,
         target_ml=target_ml,
         rate_ml_h=rate_ml_h,
         hours=hours,
-        dry_hours=now_ml / rate_ml_h,
+        dry_hours=dry_hours,
         next_reading_min=min(LONGEST_PAUSE_MIN, 60.0 * first / 2.0),
         low_ml=low_ml,
         low_hours=low_hours,
+        dry_ml=dry_ml,
     )

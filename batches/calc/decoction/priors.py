@@ -25,6 +25,7 @@ LATENT_KJ_KG = 2257.0  # heat of vaporisation of water at 100 °C
 SIMMER_SPREAD = 0.5
 POOL = "ASHRAE's formula for pools, stretched to hot pots; from memory, to confirm"
 INVERSE_VARIANCE = "mean weighted by the inverse of the variances (JCGM 100:2008, GUM)"
+AGREE = 2.0  # standard uncertainties of the difference: E_n of 1 with k = 2 (ISO 13528, from memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +132,26 @@ def simmering_prior(*, celsius: float, diameter_cm: float, air_m_s: float = 0.1)
     )
 
 
+def stated_prior(*, ml_per_h: float) -> Prior:
+    """A formula's own figure for the water lost an hour, where nothing is known of the pan."""
+    need_positive(ml_per_h, "The rate of water lost")
+    return Prior(
+        ml_per_h=ml_per_h,
+        low=ml_per_h * (1.0 - SIMMER_SPREAD),
+        high=ml_per_h * (1.0 + SIMMER_SPREAD),
+        formula="e",
+        words="The formula's own figure; half to one and a half times as much is possible.",
+        inputs=(plain("e", "water lost in an hour, by the formula", ml_per_h, "mL/h", 0),),
+        source="common practice, no source",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class BlendedRate(Result):
-    """First guess and readings in one: `weight` (0..1) is the share that the readings have in it."""
+    """First guess and readings in one: `weight` (0..1) is the share that the readings have in it.
+
+    `guess_u` is as wide as the readings make it: see `blended_rate`.
+    """
 
     guess: float
     guess_u: float
@@ -142,6 +160,11 @@ class BlendedRate(Result):
     weight: float
     ml_per_h: float
     u: float
+
+    @property
+    def early(self) -> bool:
+        """Whether the readings are too few, or too close together, to say more than the first guess does."""
+        return self.weight < 0.5
 
     def figures(self) -> dict[str, Figure]:
         guess = plain("r0", "first guess", self.guess, "mL/h", 1)
@@ -156,7 +179,10 @@ class BlendedRate(Result):
                 plain("u1", "its standard uncertainty", self.measured_u, "mL/h", 1),
             )
             formula = "(r0 / u0 ** 2 + r1 / u1 ** 2) / (1 / u0 ** 2 + 1 / u1 ** 2)"
-            words = "First guess and readings, each weighted by the inverse of its variance."
+            words = (
+                "First guess and readings, each weighted by the inverse of its variance; a guess that the "
+                "readings speak against counts as that much less sure (E_n of 1, ISO 13528)."
+            )
         return {
             "ml_per_h": figure(
                 "Water lost",
@@ -178,7 +204,8 @@ def blended_rate(*, prior: Prior, rate: Rate | None, reading_u_ml: float) -> Ble
 
     `reading_u_ml` is the standard uncertainty of one reading in mL (1 mm of depth in a 24 cm pot is 45 mL).
     The slope's own is the larger of what that makes and what the readings scatter: three readings in line
-    by luck are not exact. Raises `OutOfRange` when the readings say that the pot gains.
+    by luck are not exact. Where the two are further apart than both allow, the guess is taken to be as much
+    less sure as brings them together. Raises `OutOfRange` when the readings say that the pot gains.
     """
     need_positive(reading_u_ml, "The uncertainty of a reading")
     if rate is None:
@@ -188,12 +215,14 @@ def blended_rate(*, prior: Prior, rate: Rate | None, reading_u_ml: float) -> Ble
             "The readings say the pot loses nothing: look whether a top-up was left out or a level misread."
         )
     u = max(reading_u_ml / sqrt(rate.sum_tt), rate.standard_error or 0.0)
-    by_guess, by_readings = 1.0 / prior.u**2, 1.0 / u**2
+    apart = (prior.ml_per_h - rate.ml_per_h) / AGREE
+    guess_u = sqrt(max(prior.u**2, apart**2 - u**2))
+    by_guess, by_readings = 1.0 / guess_u**2, 1.0 / u**2
     together = by_guess + by_readings
     blended = (prior.ml_per_h * by_guess + rate.ml_per_h * by_readings) / together
     return BlendedRate(
         guess=prior.ml_per_h,
-        guess_u=prior.u,
+        guess_u=guess_u,
         measured=rate.ml_per_h,
         measured_u=u,
         weight=by_readings / together,

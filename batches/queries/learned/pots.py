@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
 from batches.models import Reading, StageAct, Vessel
+from batches.queries.instruments import in_use
 from batches.queries.learned.observed import standing
 from batches.queries.learned.quantities import EVAPORATION, Observation
 from batches.queries.pot import RESTS, fold_pot
@@ -15,7 +16,7 @@ Row = TypeVar("Row", StageAct, Reading)
 
 
 def pots(subject: str | None = None) -> Iterator[Observation]:
-    """mL lost in an hour, for each strained pot whose readings gave a rate; one vessel's (`subject`) only."""
+    """mL lost in an hour, for each strained pot that was read well enough; one vessel's (`subject`) only."""
     acts = standing("strained")
     if subject is not None:
         acts = acts.filter(stage__occupancies__vessel=int(subject)).distinct()
@@ -27,14 +28,15 @@ def pots(subject: str | None = None) -> Iterator[Observation]:
     read = Reading.objects.filter(stage__in=stages, superseded_by__isnull=True, withdrawn=False)
     readings = _by_stage(read.order_by("at", "pk"))
     vessels = Vessel.objects.in_bulk({row[-1].data.get("vessel") for row in sets.values()} - {None})
+    tools = in_use()
     for act in ended:
         begun = sets.get(act.stage_id)
         vessel = vessels.get(begun[-1].data.get("vessel")) if begun else None
         if not begun or vessel is None or subject not in (None, str(vessel.pk)):
             continue
         rows, off = readings.get(act.stage_id, []), rests.get(act.stage_id, [])
-        pot = fold_pot(act.stage, begun[-1], rows, vessel, off, None, 0.0, act.at)
-        if pot.rate is not None and pot.rate.ml_per_h > 0:
+        pot = fold_pot(act.stage, begun[-1], rows, vessel, off, None, 0.0, act.at, tools)
+        if pot.rate is not None and not pot.loss.early:
             yield _seen(act, vessel, pot.rate.ml_per_h)
 
 

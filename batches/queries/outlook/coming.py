@@ -99,7 +99,7 @@ def _simmering(
     if pot.paused_at is not None:
         return None
     if pot.target_ml:
-        return at + timedelta(hours=max(0.0, pot.forecast.hours)) if pot.forecast else None
+        return at + timedelta(hours=pot.forecast.hours)
     return at + timedelta(hours=max(0.0, hours - pot.heat_hours))
 
 
