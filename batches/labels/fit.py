@@ -94,13 +94,16 @@ def lay(
     sizes = [floor]
     while sizes[-1] + STEP_PT <= most_pt:
         sizes.append(sizes[-1] + STEP_PT)
-    tried = [
-        (pt + NAME_WORTH * scale, _set(_named(blocks, scale), pt, width_mm, height_mm, least_x_mm, qr_mm))
-        for pt in sizes
-        for scale in NAME_SCALES
-    ]
-    fitting = [one for one in tried if one[1].fits]
-    return max(fitting, key=lambda one: one[0])[1] if fitting else tried[len(NAME_SCALES) - 1][1]
+    best_first = sorted(
+        ((pt, scale) for pt in sizes for scale in NAME_SCALES),
+        key=lambda one: one[0] + NAME_WORTH * one[1],
+        reverse=True,
+    )
+    for pt, scale in best_first:
+        laid = _set(_named(blocks, scale), pt, width_mm, height_mm, least_x_mm, qr_mm)
+        if laid.fits:
+            return laid
+    return _set(_named(blocks, NAME_SCALES[-1]), floor, width_mm, height_mm, least_x_mm, qr_mm)
 
 
 def _named(blocks: Iterable[Block], scale: float) -> list[Block]:

@@ -7,7 +7,7 @@ The faces are those of the installed font packages, the same bytes on every mach
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from math import ceil
 from typing import Any
@@ -43,7 +43,7 @@ FACES: dict[str, Face] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Metrics:
     """What is needed of a font: advances and heights in em."""
 
@@ -54,11 +54,17 @@ class Metrics:
 
     def width(self, text: str, pt: float) -> float:
         """Width of `text` in pt."""
-        return pt * sum(self.advances.get(ord(letter), UNKNOWN_EM) for letter in text)
+        return pt * _ems(self, text)
 
     def strange(self, text: str) -> str:
         """The letters of `text` that this face does not have."""
         return "".join(sorted({letter for letter in text if ord(letter) not in self.advances}))
+
+
+@lru_cache(maxsize=4096)
+def _ems(metrics: Metrics, text: str) -> float:
+    """A label's words are measured again at every size that is tried."""
+    return sum(metrics.advances.get(ord(letter), UNKNOWN_EM) for letter in text)
 
 
 @cache

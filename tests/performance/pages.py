@@ -24,7 +24,8 @@ TYPED = "volume1=760&abv1=78.7&volume2=&abv2=0&volume3=100&abv3=40&target=28"
 class Page:
     """An address with its name, how often it is asked, and the p95 it shall keep, ms (None: no goal).
 
-    A `stranger` is not signed in: the floors look up no person.
+    A `stranger` is not signed in: the floors look up no person. A `part` is what htmx asks for while a hand
+    types: the result alone, as the reckoner answers it.
     """
 
     name: str
@@ -32,6 +33,11 @@ class Page:
     requests: int = 200
     goal_ms: float | None = None
     stranger: bool = False
+    part: bool = False
+
+    @property
+    def headers(self) -> dict[str, str]:
+        return {"HX-Request": "true"} if self.part else {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +57,7 @@ def pages() -> list[Page]:
     past = Batch.objects.filter(state="done").first()
     herb = Lot.objects.filter(code__startswith="F", origin="received").order_by("pk")[20]
     bottled = Lot.objects.filter(origin="bottled").order_by("-pk")[20]
+    reckoner = f"{reverse('batches:reckon', args=['combine'])}?{TYPED}"
     return [
         Page("floor: bare view", "/health/nothing/", 3000, stranger=True),
         Page("floor: one SELECT", "/health/one-select/", 3000, stranger=True),
@@ -68,7 +75,8 @@ def pages() -> list[Page]:
         Page("Trace of bottles", reverse("inventory:trace", args=[bottled.code]), 400, 50),
         Page("Trace after a write", reverse("trace-anew", args=[herb.code])),
         Page("Trace of 1,000 lots", reverse("inventory:trace", args=[longest().code]), 8),
-        Page("Reckoner", f"{reverse('batches:reckon', args=['combine'])}?{TYPED}", 400, 30),
+        Page("Reckoner", reckoner),
+        Page("Reckoner, as typed", reckoner, 400, 30, part=True),
         Page("Accounts", reverse("inventory:dispatches")),
     ]
 
@@ -95,13 +103,14 @@ def signed_in() -> Client:
 def measure(page: Page, client: Client, port: int) -> Measured:
     """Queries from inside this process; time and bytes sent (gzip) from the server."""
     client = Client(headers={"host": HOST}) if page.stranger else client
-    client.get(page.path)  # once for what is read once and kept: templates, addresses
+    client.get(page.path, headers=page.headers)  # once for what is read once and kept: templates, addresses
     with CaptureQueriesContext(connection) as asked:
-        answer = client.get(page.path)
+        answer = client.get(page.path, headers=page.headers)
     if answer.status_code != 200:
         raise SystemExit(f"{page.path} answered {answer.status_code}.")
     cookie = "; ".join(f"{name}={value.value}" for name, value in client.cookies.items())
-    visit(port, page.path, cookie, min(40, page.requests))
-    alone = visit(port, page.path, cookie, max(1, page.requests // 4), connections=1)
-    pace = visit(port, page.path, cookie, page.requests)
+    headers = {"Cookie": cookie, "Accept-Encoding": "gzip", **page.headers}
+    visit(port, page.path, headers, min(40, page.requests))
+    alone = visit(port, page.path, headers, max(1, page.requests // 4), connections=1)
+    pace = visit(port, page.path, headers, page.requests)
     return Measured(page, pace, alone, len(asked), len(answer.content), pace.size)

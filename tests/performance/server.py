@@ -65,24 +65,26 @@ def _answers(port: int) -> bool:
     return True
 
 
-def visit(port: int, path: str, cookie: str, requests: int, connections: int = CONNECTIONS) -> Pace:
+def visit(
+    port: int, path: str, headers: dict[str, str], requests: int, connections: int = CONNECTIONS
+) -> Pace:
     """`requests` in all over the connections, each asking again as soon as it is answered."""
     each = max(1, requests // connections)
     with ThreadPoolExecutor(connections) as pool:
         begun = time.perf_counter()
-        rounds = list(pool.map(lambda _: _one_visitor(port, path, cookie, each), range(connections)))
+        rounds = list(pool.map(lambda _: _one_visitor(port, path, headers, each), range(connections)))
         seconds = time.perf_counter() - begun
     times = sorted(chain.from_iterable(millis for millis, _ in rounds))
     return Pace(seconds, tuple(times), rounds[0][1])
 
 
-def _one_visitor(port: int, path: str, cookie: str, requests: int) -> tuple[list[float], int]:
+def _one_visitor(port: int, path: str, headers: dict[str, str], requests: int) -> tuple[list[float], int]:
     line = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE)
     millis, size = [], 0
     try:
         for _ in range(requests):
             begun = time.perf_counter()
-            line.request("GET", path, headers={"Cookie": cookie, "Accept-Encoding": "gzip"})
+            line.request("GET", path, headers=headers)
             answer = line.getresponse()
             body = answer.read()
             millis.append((time.perf_counter() - begun) * 1000)
