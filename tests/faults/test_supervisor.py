@@ -112,10 +112,12 @@ def test_a_database_that_cannot_be_had_is_a_sentence_and_no_traceback(fresh_var:
     assert "holds no database: move it away and start again." in done.stderr
 
 
-def run(commands: dict[str, list[str]], monkeypatch: pytest.MonkeyPatch) -> tuple[int, list[str], Supervisor]:
-    """A supervisor that is asked to stop after one second."""
+def run(
+    commands: dict[str, list[str]], monkeypatch: pytest.MonkeyPatch, seconds: float = 1.0
+) -> tuple[int, list[str], Supervisor]:
+    """A supervisor that is asked to stop after a while."""
     monkeypatch.setattr(supervisor, "PATIENCE", 0.5)
-    end = time.monotonic() + 1.0
+    end = time.monotonic() + seconds
     said: list[str] = []
 
     def stop_soon() -> None:
@@ -133,7 +135,7 @@ def run(commands: dict[str, list[str]], monkeypatch: pytest.MonkeyPatch) -> tupl
 
 def test_it_gives_up_on_what_keeps_failing_and_stops_the_rest(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(supervisor, "LONGEST_WAIT", 0.05)
-    code, said, watched = run({"web": BROKEN, "worker": SLEEP}, monkeypatch)
+    code, said, watched = run({"web": BROKEN, "worker": SLEEP}, monkeypatch, seconds=60)
     assert code == 1
     assert said[-1] == "web ended 4 times within a minute: giving up."
     worker = watched.children[1].process

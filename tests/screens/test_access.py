@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from html import escape
+from http.cookies import SimpleCookie
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -13,6 +15,8 @@ from django.urls import URLPattern, URLResolver, get_resolver, resolve, reverse
 
 from tests import builders
 from tests.screens.access import ANYBODY, ROWS, Row
+from tests.screens.headers import assert_headers
+from tests.screens.places import Place, places, taken_back
 from workshop.frame import BENCH_NAV, OFFICE_NAV
 from workshop.people import rights
 from workshop.people.models import Person
@@ -49,6 +53,18 @@ def people(db: None) -> dict[str, Person | None]:
     return {"stranger": None, "maker": builders.a_maker(), "owner": builders.an_owner()}
 
 
+class Visitor:
+    """One person's browser, or a stranger's; each visit is as the first, and nothing of it stays."""
+
+    def __init__(self, person: Person | None) -> None:
+        self.person, self.client = person, as_person(person)
+        self.cookies = self.client.cookies.output(header="", sep=";")
+
+    def ask(self, method: str, url: str) -> Any:
+        self.client.cookies = SimpleCookie(self.cookies)
+        return taken_back(lambda: self.client.generic(method, url))
+
+
 def as_person(person: Person | None) -> Client:
     client = Client()
     if person is not None:
@@ -56,51 +72,52 @@ def as_person(person: Person | None) -> Client:
     return client
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
-def test_who_gets_in(row: Row, people: dict[str, Person | None]) -> None:
-    url = reverse(row.name, kwargs=row.build())
-    for who, person in people.items():
-        for method in METHODS:
-            response = as_person(person).generic(method, url)
-            said = f"{method} {url} as {who}: {response.status_code}"
-            if person is None and row.right != ANYBODY:
-                assert response.status_code == 302 and response["Location"].startswith("/sign-in/?next="), (
-                    said
-                )
-            elif method not in row.methods:
-                assert response.status_code == 405, said
-                assert set(response["Allow"].split(", ")) - {"HEAD"} == set(row.methods), said
-            elif person is not None and row.right != ANYBODY and not rights.may(person, row.right):
-                assert response.status_code == 403, said
-                assert escape(rights.refusal(row.right)) in response.content.decode(), said
-            else:
-                assert response.status_code != 500, said
-                assert response.status_code not in (401, 403, 405), said
-                assert method != "GET" or response.status_code != 404, (
-                    f"{said}: the row's kwargs name nothing"
-                )
+@pytest.mark.parametrize("place", places(), ids=lambda place: place.name)
+def test_who_gets_in(place: Place, people: dict[str, Person | None]) -> None:
+    """And that the door says what the row says, and what headers the answers carry."""
+    visitors = [Visitor(person) for person in people.values()]
+    for row, url in place.addresses():
+        if row.name not in NO_DOOR:
+            view = resolve(url).func
+            assert (view.right, view.methods) == (row.right, row.methods), row.name
+        for visitor in visitors:
+            for method in METHODS:
+                answer = visitor.ask(method, url)
+                said = f"{method} {row.name} as {visitor.person or 'a stranger'}: {answer.status_code}"
+                assert_door(row, method, visitor.person, answer, said)
+                assert_headers(answer, said)
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row.name not in NO_DOOR], ids=lambda row: row.name)
-def test_the_door_says_what_the_row_says(row: Row, people: dict[str, Person | None]) -> None:
-    view = resolve(reverse(row.name, kwargs=row.build())).func
-    assert (view.right, view.methods) == (row.right, row.methods)
+def assert_door(row: Row, method: str, person: Person | None, answer: Any, said: str) -> None:
+    if person is None and row.right != ANYBODY:
+        assert answer.status_code == 302 and answer["Location"].startswith("/sign-in/?next="), said
+    elif method not in row.methods:
+        assert answer.status_code == 405, said
+        assert set(answer["Allow"].split(", ")) - {"HEAD"} == set(row.methods), said
+    elif person is not None and row.right != ANYBODY and not rights.may(person, row.right):
+        assert answer.status_code == 403, said
+        assert escape(rights.refusal(row.right)) in answer.content.decode(), said
+    else:
+        assert answer.status_code not in (401, 403, 405, 500), said
+        assert method != "GET" or answer.status_code != 404, f"{said}: the row's kwargs name nothing"
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if "GET" in row.methods], ids=lambda row: row.name)
-def test_looking_changes_nothing(row: Row, people: dict[str, Person | None]) -> None:
+@pytest.mark.parametrize(
+    "place", places(row for row in ROWS if "GET" in row.methods), ids=lambda place: place.name
+)
+def test_looking_changes_nothing(place: Place, people: dict[str, Person | None]) -> None:
     """RFC 9110 section 9.2.1, safe methods; ASVS 5.0.0 3.5.3. A session's own sign of life is no change."""
-    url = reverse(row.name, kwargs=row.build())
-    for method in ("GET", "HEAD"):
-        client = as_person(people["owner"])
-        with CaptureQueriesContext(connection) as seen:
-            client.generic(method, url)
-        written = [
-            sql
-            for sql in (query["sql"].strip() for query in seen)
-            if sql.upper().startswith(("INSERT", "UPDATE", "DELETE")) or "FOR UPDATE" in sql.upper()
-        ]
-        assert [sql for sql in written if '"django_session"' not in sql] == [], method
+    owner = Visitor(people["owner"])
+    for row, url in place.addresses():
+        for method in ("GET", "HEAD"):
+            with CaptureQueriesContext(connection) as seen:
+                owner.ask(method, url)
+            written = [
+                sql
+                for sql in (query["sql"].strip() for query in seen)
+                if sql.upper().startswith(("INSERT", "UPDATE", "DELETE")) or "FOR UPDATE" in sql.upper()
+            ]
+            assert [sql for sql in written if '"django_session"' not in sql] == [], f"{method} {row.name}"
 
 
 def test_htmx_is_sent_to_the_sign_in_as_a_whole_page(people: dict[str, Person | None]) -> None:

@@ -7,6 +7,8 @@ integers are those of the PostgreSQL 18 manual, 8.1.1; control characters those 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
 from http.cookies import SimpleCookie
 from typing import Any
 from urllib.parse import urlencode
@@ -14,7 +16,6 @@ from urllib.parse import urlencode
 import pytest
 from django import forms
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import transaction
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
@@ -25,54 +26,66 @@ from batches.views.registry import ACTS
 from tests import builders, builders_bottling
 from tests.screens import hostile
 from tests.screens.access import ROWS, Row
+from tests.screens.places import places, taken_back
 from workshop.forms import fresh_key
 
 pytestmark = pytest.mark.django_db
-Place = tuple[str, Callable[[], Mapping[str, Any]]]
 
 
-def stage_acts() -> Iterator[Any]:
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """What is built once, and the addresses there: name, keyword arguments beside those of the build."""
+
+    id: str
+    build: Callable[[], Mapping[str, Any]]
+    rows: tuple[tuple[str, Mapping[str, Any]], ...]
+
+    def addresses(self) -> list[tuple[str, str]]:
+        made = dict(self.build())
+        return [
+            (" ".join([name, *map(str, more.values())]), reverse(name, kwargs=made | more))
+            for name, more in self.rows
+        ]
+
+
+def spots_of_the_table(fits: Callable[[Row], bool]) -> Iterator[Spot]:
+    for place in places(row for row in ROWS if fits(row)):
+        yield Spot(place.name, place.build, tuple((row.name, {}) for row in place.rows))
+
+
+def spots_of_stages() -> Iterator[Spot]:
     """Every act of every stage kind, at a batch that stands there."""
     for kind, builds in hostile.AT_STAGE.items():
-        for number in range(len(builds)):
-            for name in (act for act in kind_of(kind).acts if act in ACTS):
-                yield pytest.param(
-                    "batches:act",
-                    lambda kind=kind, number=number, name=name: (
-                        hostile.at_stage(kind, number) | {"name": name}
-                    ),
-                    id=f"{kind}{number or ''}-{name}",
-                )
+        acts = tuple(("batches:act", {"name": act}) for act in kind_of(kind).acts if act in ACTS)
+        for number in range(len(builds) if acts else 0):
+            yield Spot(f"{kind}{number or ''}", partial(hostile.at_stage, kind, number), acts)
 
 
-def run_acts() -> Iterator[Any]:
+def spots_of_runs() -> Iterator[Spot]:
     """Every act of a bottling run, open and filled."""
-    for name in RUN_ACTS:
-        for word, build in (("open", builders_bottling.a_run), ("filled", builders_bottling.a_filled_run)):
-            yield pytest.param(
-                "batches:run-act",
-                lambda build=build, name=name: {"pk": build().pk, "name": name},
-                id=f"run-{word}-{name}",
-            )
+    acts = tuple(("batches:run-act", {"name": name}) for name in RUN_ACTS)
+    for word, build in (("open", builders_bottling.a_run), ("filled", builders_bottling.a_filled_run)):
+        yield Spot(f"run-{word}", lambda build=build: {"pk": build().pk}, acts)
 
 
-FORMS = [pytest.param(row.name, row.build, id=row.name) for row in ROWS if "POST" in row.methods]
+FORMS = list(spots_of_the_table(lambda row: "POST" in row.methods))
 LOOKED_AT = [  # health says 503 to machines when the worker rests, whatever they ask
-    pytest.param(row.name, row.build, id=row.name)
-    for row in ROWS
-    if "GET" in row.methods and row.name != "health"
+    *spots_of_the_table(lambda row: "GET" in row.methods and row.name != "health")
 ]
-EVERY_FORM = [*FORMS, *stage_acts(), *run_acts()]
+FAR = list(spots_of_the_table(lambda row: callable(row.kwargs)))
 
 
 class Visitor:
     """Somebody signed in, whose every visit is taken back; keeps what went wrong."""
 
-    def __init__(self, person: Any, url: str) -> None:
-        self.client, self.url = Client(), url
+    def __init__(self, person: Any, url: str = "", name: str = "") -> None:
+        self.client, self.url, self.name = Client(), url, name
         self.client.force_login(person)
         self.cookies = SimpleCookie(self.client.cookies.output(header=""))
         self.faults: list[str] = []
+
+    def at(self, name: str, url: str) -> None:
+        self.name, self.url = name, url
 
     def look(self, query: str = "") -> HttpResponse | None:
         return self._visit("looked at " + query[:80], lambda: self.client.get(self.url + query))
@@ -80,20 +93,18 @@ class Visitor:
     def send(self, body: Mapping[str, Any], what: str) -> HttpResponse | None:
         answer = self._visit(what, lambda: self.client.post(self.url, body))
         if answer is not None:
-            self.faults += [f"{what}: {one}" for one in faults_of(answer, body)]
+            self.faults += [f"{self.name}: {what}: {one}" for one in faults_of(answer, body)]
         return answer
 
     def _visit(self, what: str, go: Callable[[], HttpResponse]) -> HttpResponse | None:
         self.client.cookies = SimpleCookie(self.cookies.output(header="", sep=";"))
         try:
-            with transaction.atomic():
-                answer = go()
-                transaction.set_rollback(True)
+            answer = taken_back(go)
         except Exception as fault:  # the plain client hands the view's own exception on
-            self.faults.append(f"{what}: {type(fault).__name__}: {fault}"[:600])
+            self.faults.append(f"{self.name}: {what}: {type(fault).__name__}: {fault}"[:600])
             return None
         if answer.status_code >= 500:
-            self.faults.append(f"{what}: {answer.status_code}")
+            self.faults.append(f"{self.name}: {what}: {answer.status_code}")
         return answer
 
     def form(self) -> forms.BaseForm | None:
@@ -134,41 +145,50 @@ def lost(page: hostile.Typed, name: str, field: Any, sent: str) -> Iterator[str]
         yield f"{name}: {sent!r} was picked, now {page.picked[name]}"
 
 
-def visit(name: str, build: Callable[[], Mapping[str, Any]], person: Callable[[], Any]) -> Visitor:
+def ids(spot: Spot) -> str:
+    return spot.id
+
+
+@pytest.mark.parametrize("spot", [*FORMS, *spots_of_stages(), *spots_of_runs()], ids=ids)
+def test_no_form_breaks_or_forgets(spot: Spot) -> None:
+    """As the owner, with all of it; as a maker, with some."""
     builders.a_workshop()
-    return Visitor(person(), reverse(name, kwargs=dict(build())))
+    addresses = spot.addresses()
+    owner, maker = Visitor(builders.an_owner()), Visitor(builders.a_maker())
+    for name, url in addresses:
+        owner.at(name, url)
+        maker.at(name, url)
+        everything(owner, every=3 if name.startswith("batches:act") else 1)
+        if spot in FORMS:
+            something(maker)
+    assert not owner.faults + maker.faults, "\n".join(owner.faults + maker.faults)
 
 
-@pytest.mark.parametrize(("name", "build"), EVERY_FORM)
-def test_no_form_breaks_or_forgets(name: str, build: Callable[[], Mapping[str, Any]]) -> None:
-    owner = visit(name, build, builders.an_owner)
-    form = owner.form()
-    owner.send({}, "nothing at all")
-    names = [form.add_prefix(one) for one in form.fields if one != "once_key"] if form else []
-    for turn, typed in enumerate(hostile.rotations(names, every=1 if name != "batches:act" else 3)):
-        owner.send(hostile.keyed(typed, fresh_key()), f"hostile {turn}")
+def everything(visitor: Visitor, *, every: int) -> None:
+    form = visitor.form()
+    visitor.send({}, "nothing at all")
+    names = names_of(form)
+    for turn, typed in enumerate(hostile.rotations(names, every=every)):
+        visitor.send(hostile.keyed(typed, fresh_key()), f"hostile {turn}")
     if form is not None:
         fits = hostile.plausible(form)
-        owner.send(hostile.keyed(fits, fresh_key()), "plausible")
-        for one, field in form.fields.items():
-            for text in hostile.awkward(field):
-                body = {**fits, form.add_prefix(one): text}
-                owner.send(hostile.keyed(body, fresh_key()), f"{one}={text}")
+        visitor.send(hostile.keyed(fits, fresh_key()), "plausible")
+        for changed in hostile.awkwardly(form):
+            visitor.send(hostile.keyed(fits | changed, fresh_key()), f"{changed}")
     for key in ("", "\x00", "k" * 101, "🌿"):
-        owner.send(hostile.keyed(dict.fromkeys(names, "1"), key), f"key {key[:4]!r}")
-    assert not owner.faults, "\n".join(owner.faults)
+        visitor.send(hostile.keyed(dict.fromkeys(names, "1"), key), f"key {key[:4]!r}")
 
 
-@pytest.mark.parametrize(("name", "build"), FORMS)
-def test_no_form_breaks_for_a_maker_either(name: str, build: Callable[[], Mapping[str, Any]]) -> None:
-    maker = visit(name, build, builders.a_maker)
-    form = maker.form()
-    names = [form.add_prefix(one) for one in form.fields if one != "once_key"] if form else []
-    for turn, typed in enumerate(hostile.rotations(names, every=5)):
-        maker.send(hostile.keyed(typed, fresh_key()), f"hostile {turn}")
+def something(visitor: Visitor) -> None:
+    form = visitor.form()
+    for turn, typed in enumerate(hostile.rotations(names_of(form), every=5)):
+        visitor.send(hostile.keyed(typed, fresh_key()), f"hostile {turn}")
     if form is not None:
-        maker.send(hostile.keyed(hostile.plausible(form), fresh_key()), "plausible")
-    assert not maker.faults, "\n".join(maker.faults)
+        visitor.send(hostile.keyed(hostile.plausible(form), fresh_key()), "plausible")
+
+
+def names_of(form: forms.BaseForm | None) -> list[str]:
+    return [form.add_prefix(one) for one in form.fields if one != "once_key"] if form else []
 
 
 QUERIES = (
@@ -178,12 +198,15 @@ QUERIES = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("name", "build"), LOOKED_AT)
-def test_no_page_breaks_by_its_query(name: str, build: Callable[[], Mapping[str, Any]]) -> None:
-    owner = visit(name, build, builders.an_owner)
-    for typed in hostile.rotations(list(QUERIES), every=2):
-        owner.look("?" + urlencode({one: text[:1000] for one, text in typed.items()}))
-    owner.look("?%ff=%fe&q=%00&page=%c3%28")
+@pytest.mark.parametrize("spot", LOOKED_AT, ids=ids)
+def test_no_page_breaks_by_its_query(spot: Spot) -> None:
+    builders.a_workshop()
+    addresses, owner = spot.addresses(), Visitor(builders.an_owner())
+    for name, url in addresses:
+        owner.at(name, url)
+        for typed in hostile.rotations(list(QUERIES), every=2):
+            owner.look("?" + urlencode({one: text[:1000] for one, text in typed.items()}))
+        owner.look("?%ff=%fe&q=%00&page=%c3%28")
     assert not owner.faults, "\n".join(owner.faults)
 
 
@@ -201,14 +224,16 @@ def test_no_address_breaks_by_its_code(path: str, code: str) -> None:
     assert not owner.faults, "\n".join(owner.faults)
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if callable(row.kwargs)], ids=lambda row: row.name)
-def test_numbers_in_addresses_may_be_of_any_size(row: Row) -> None:
+@pytest.mark.parametrize("spot", FAR, ids=ids)
+def test_numbers_in_addresses_may_be_of_any_size(spot: Spot) -> None:
     builders.a_workshop()
-    kwargs = row.build()
-    far = kwargs | {name: 2**63 for name, one in kwargs.items() if isinstance(one, int)}
-    owner = Visitor(builders.an_owner(), reverse(row.name, kwargs=far))
-    for answer in (owner.look(), owner.send({"once_key": fresh_key()}, "sent")):
-        assert answer is not None and answer.status_code in (302, 404, 405) or far == kwargs, owner.faults
+    near = spot.build()
+    far = near | {name: 2**63 for name, one in near.items() if isinstance(one, int)}
+    owner = Visitor(builders.an_owner())
+    for name, more in spot.rows:
+        owner.at(name, reverse(name, kwargs=far | more))
+        for answer in (owner.look(), owner.send({"once_key": fresh_key()}, "sent")):
+            assert answer is not None and answer.status_code in (302, 404, 405) or far == near, owner.faults
     assert not owner.faults, "\n".join(owner.faults)
 
 

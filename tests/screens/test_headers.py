@@ -1,5 +1,4 @@
-"""The headers of every answer. Expectations: OWASP Secure Headers Project and ASVS 5.0.0 3.3-3.5, 14.3.2;
-MDN HTTP Observatory's scoring (CSP with default-src 'none', COOP, COEP, CORP, frame-ancestors, referrer)."""
+"""The headers of answers (those of every address: test_access.py), and what the profiles say of cookies."""
 
 from __future__ import annotations
 
@@ -8,7 +7,6 @@ import json
 import os
 import subprocess
 import sys
-from http.cookies import SimpleCookie
 from typing import Any
 
 import pytest
@@ -17,58 +15,14 @@ from django.test import Client
 from django.urls import reverse
 
 from tests import builders
-from tests.screens.access import ROWS, Row
+from tests.screens.headers import assert_headers
 from workshop.people.models import Person
-
-CSP = {
-    "default-src": "'none'",
-    "script-src": "'self'",
-    "style-src": "'self'",
-    "img-src": "'self'",
-    "font-src": "'self'",
-    "connect-src": "'self'",
-    "manifest-src": "'self'",
-    "worker-src": "'self'",
-    "form-action": "'self'",
-    "base-uri": "'none'",
-    "frame-ancestors": "'none'",
-}
-HEADERS = {
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "same-origin",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Embedder-Policy": "require-corp",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "X-Frame-Options": "DENY",
-}
-
-
-def assert_headers(response: Any, said: str) -> None:
-    policy = dict(part.strip().split(" ", 1) for part in response["Content-Security-Policy"].split(";"))
-    assert policy == CSP, said
-    for name, value in HEADERS.items():
-        assert response.headers.get(name) == value, f"{said}: {name}"
-    assert "no-store" in response["Cache-Control"], said
-    assert "geolocation=()" in response["Permissions-Policy"], said
-    for cookie in SimpleCookie(response.cookies.output(header="", sep=";")).values():
-        assert not cookie.value or cookie["httponly"], said  # an empty one is being dropped
-        assert cookie["samesite"] == "Lax" and cookie["path"] == "/", said
 
 
 @pytest.fixture
 def owner(db: None) -> Person:
     builders.a_workshop()
     return builders.an_owner()
-
-
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row.name)
-def test_every_address_carries_them(row: Row, owner: Person) -> None:
-    url = reverse(row.name, kwargs=row.build())
-    client = Client()
-    for who in ("stranger", "owner"):
-        for method in ("GET", "POST"):
-            assert_headers(client.generic(method, url), f"{method} {url} as {who}")
-        client.force_login(owner)
 
 
 def test_the_pages_for_what_went_wrong_carry_them_too(owner: Person, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,12 +14,12 @@ from html.parser import HTMLParser
 
 import pytest
 from django.test import Client
-from django.urls import reverse
 
 from inventory.models import Material, Party
 from tests import builders
 from tests.screens import rich_shop
-from tests.screens.access import ROWS, Row
+from tests.screens.access import ROWS
+from tests.screens.places import Place, places, taken_back
 
 pytestmark = pytest.mark.django_db
 NBSP = "\u00a0"
@@ -137,12 +137,15 @@ def owner(client: Client, db: None) -> Client:
     return client
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if "GET" in row.methods], ids=lambda row: row.name)
-def test_numbers_on_every_address(row: Row, owner: Client) -> None:
-    answer = owner.get(reverse(row.name, kwargs=row.build()))
-    if "text/html" in answer.headers.get("Content-Type", ""):
-        found = list(wrong(answer.content.decode(), names()))
-        assert not found, "\n".join(found)
+@pytest.mark.parametrize(
+    "place", places(row for row in ROWS if "GET" in row.methods), ids=lambda place: place.name
+)
+def test_numbers_on_every_address(place: Place, owner: Client) -> None:
+    for row, url in place.addresses():
+        answer = taken_back(lambda url=url: owner.get(url))  # type: ignore[misc]
+        if "text/html" in answer.headers.get("Content-Type", ""):
+            found = list(wrong(answer.content.decode(), names()))
+            assert not found, "\n".join([row.name, *found])
 
 
 def test_numbers_on_the_pages_of_a_rich_shop(owner: Client) -> None:

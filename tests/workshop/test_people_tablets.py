@@ -19,7 +19,8 @@ from inventory.queries.dispatch import posting_of
 from tests import builders
 from tests.builders_stock import a_lot
 from tests.builders_trace import a_dispatch, a_double_extraction
-from tests.screens.access import ROWS, Row
+from tests.screens.access import ROWS
+from tests.screens.places import Place, places
 from workshop.errors import Refused
 from workshop.people import bench, guard, rights, tablets, throttle
 from workshop.people.models import Person, Tablet
@@ -159,19 +160,20 @@ def test_a_makers_hand_makes_no_tablet() -> None:
         tablets.make_code(name="Mine", by=builders.a_maker(), at=NOON)
 
 
-@pytest.mark.parametrize("row", BEYOND, ids=lambda row: row.name)
-def test_the_bench_alone_reaches_nothing_beyond_it(row: Row, owner: Person) -> None:
+@pytest.mark.parametrize("place", places(BEYOND), ids=lambda place: place.name)
+def test_the_bench_alone_reaches_nothing_beyond_it(place: Place, owner: Person) -> None:
     """Every address that wants more than the bench, by each method: the password page, not the act."""
-    url = reverse(row.name, kwargs=row.build())
+    found = place.addresses()
     client = at_bench(builders.on_tablet(builders.a_tablet("Bench at the window")), owner)
-    for method in row.methods:
-        answer = client.generic(method, url, headers={"Referer": f"http://testserver{url}?x=1"})
-        page = answer.content.decode()
-        assert answer.status_code == 403, method
-        assert 'name="present"' in page and "wants your password" in page
-        assert f'name="next" value="{url}' in page
-        part = client.generic(method, url, headers={"HX-Request": "true"})
-        assert part.status_code == 403 and part["HX-Redirect"].startswith("/bench/password/?next=")
+    for row, url in found:
+        for method in row.methods:
+            answer = client.generic(method, url, headers={"Referer": f"http://testserver{url}?x=1"})
+            page = answer.content.decode()
+            assert answer.status_code == 403, f"{method} {row.name}"
+            assert 'name="present"' in page and "wants your password" in page
+            assert f'name="next" value="{url}' in page
+            part = client.generic(method, url, headers={"HX-Request": "true"})
+            assert part.status_code == 403 and part["HX-Redirect"].startswith("/bench/password/?next=")
 
 
 def test_a_tapped_name_takes_no_sale_back() -> None:
