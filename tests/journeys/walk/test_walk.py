@@ -43,7 +43,9 @@ LEAST = {
 RING_PX = 3
 PICTURES = os.environ.get("WALK_PICTURES", "")
 ONLY = os.environ.get("WALK_ONLY", "")
-RUN_AXE = """() => axe.run(document, {resultTypes: ["violations"]}).then(
+# Contrast is measured by looker.js, at 7:1 and every size; axe's own rule for it would take long once more.
+RUN_AXE = """() => axe.run(document,
+  {resultTypes: ["violations"], rules: {"color-contrast": {enabled: false}}}).then(
   found => found.violations.map(one => [one.id, one.nodes.map(node => node.target.join(" ")).slice(0, 3)]))"""
 UNFOLD = """() => document.querySelectorAll("main details, aside details").forEach(
   one => { one.removeAttribute("name"); one.open = true; })"""
