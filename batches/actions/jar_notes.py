@@ -10,11 +10,13 @@ from batches import logbook
 from batches.models import Reading, Stage, StageAct
 from batches.queries.deviations import why_outside
 from batches.queries.jar import jar_of
+from batches.queries.press_days import press_of
 from batches.stages import kind_of
 from batches.stages.base import BadSettings
 from workshop.errors import Refused
 from workshop.models import Attachment
 from workshop.people.models import Person
+from workshop.reminders.calendar import workshop_calendar
 
 
 @transaction.atomic
@@ -86,6 +88,12 @@ def more_days(*, stage: Stage, days: int, reason: str, by: Person, at: datetime)
     )
 
 
+def _opened(stage: Stage, when: datetime) -> bool:
+    """Whether the reminders say that it may be pressed on that day, whatever the hour it was charged at."""
+    window = press_of(stage, at=when)
+    return window is not None and window.opens <= workshop_calendar().today(when)
+
+
 @transaction.atomic
 def press_now(
     *, stage: Stage, by: Person, at: datetime, reason: str = "", happened_at: datetime | None = None
@@ -95,7 +103,7 @@ def press_now(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     jar = jar_of(stage.batch)
-    early = jar is not None and jar.day(when) < jar.window.min_days
+    early = jar is not None and jar.day(when) < jar.window.min_days and not _opened(stage, when)
     if early and jar is not None and not reason.strip():
         raise Refused(
             f"It is day {jar.day(when)}; the press window opens on day {jar.window.min_days}. "

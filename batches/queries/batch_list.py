@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from batches.models import Batch, Occupancy, Stage
+from batches.queries.press_days import press_days, press_told
 from batches.queries.shelf import WATCHED
 from batches.queries.shelf_words import day_words
 from batches.stages import kind_of
+from workshop.reminders.ahead import WindowOf
 from workshop.reminders.queries import DueItem, next_for
 
 MOST = 200
@@ -35,21 +37,19 @@ class BatchLine:
 WORDS = {
     "shake": "Shake it",
     "check": "See whether the herb is covered",
-    "opens": "It may be pressed from",
-    "target": "Press it",
-    "closes": "Press it by",
     "watch": "Read the pot",
     "settle": "Decant it",
+    "strain": "Strain the pot",
 }
 
 
-def _words(item: DueItem, at: datetime, zone: ZoneInfo) -> str:
-    """ "Shake it tomorrow", "Press it by Friday", "It may be pressed from now on"."""
-    said = WORDS.get(item.kind if item.act == "press" else item.act, item.title)
-    if item.kind == "opens" and item.due_at <= at:
-        return f"{said} now on"
+def _words(item: DueItem, at: datetime, zone: ZoneInfo, press: Mapping[str, WindowOf]) -> str:
+    """ "Shake it tomorrow", "Press it on 1 Dec (may be done now, last day 15 Dec)"."""
+    if item.key in press:
+        return f"Press it {press_told(press[item.key], at=at, zone=zone)}"
+    said = WORDS.get(item.act, item.title)
     if item.late:
-        return f"{said.removesuffix(' by')}: it is late"
+        return f"{said}: it is late"
     if item.act == "watch":
         return f"{said} at {item.due_at.astimezone(zone):%H:%M}" if item.due_at > at else f"{said} now"
     return f"{said} {day_words(item.due_at, at, zone)}"
@@ -62,6 +62,7 @@ def batch_lines(at: datetime, zone: ZoneInfo) -> dict[str, list[BatchLine]]:
     opened = _opened(batches)
     keys = {stage.pk: _keys(stage) for stage in opened.values()}
     due = next_for(keys=[key for found in keys.values() for key in found], at=at)
+    press = press_days(at=at)
     tags = _tags(batches)
     found: dict[str, list[BatchLine]] = {}
     for batch in batches:
@@ -74,7 +75,7 @@ def batch_lines(at: datetime, zone: ZoneInfo) -> dict[str, list[BatchLine]]:
                 stage,
                 ", ".join(tags.get(batch.pk, ())),
                 first,
-                _words(first, at, zone) if first else "",
+                _words(first, at, zone, press) if first else "",
             )
         )
     return found

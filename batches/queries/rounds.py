@@ -11,8 +11,10 @@ from zoneinfo import ZoneInfo
 from batches.models import Occupancy, Stage
 from batches.queries.pot import Pot
 from batches.queries.pot_dry import Drying, drying_pots
+from batches.queries.press_days import press_days, press_told
 from batches.queries.vessels import tag_order
-from workshop.reminders.queries import DueItem, Said, due_by, due_now, said_since
+from workshop.reminders.queries import Board, DueItem, Said, board, due_by, said_since, tally
+from workshop.reminders.slots import REPEAT
 
 NOWHERE = "Without a vessel"
 ALL = 60  # as many things are shown together; more than that stop by stop
@@ -49,11 +51,15 @@ LEADS = {
 
 @dataclass(frozen=True, slots=True)
 class RoundItem:
-    """One thing to do: the due, its stage if it has one, and the tags of the vessels it is about."""
+    """One thing to do: the due, its stage if it has one, and the tags of the vessels it is about.
+
+    `told` says of a jar when it is to be pressed.
+    """
 
     due: DueItem
     stage: Stage | None
     tags: str
+    told: str = ""
 
     @property
     def name(self) -> str:
@@ -142,13 +148,14 @@ class ComingDay:
 
 @dataclass(frozen=True, slots=True)
 class Rounds:
-    """The walk, how many things it has, the shakes that went by undone, what comes next, and the pots that
-    run dry, which no walk waits for."""
+    """The walk, how many things it has, the shakes that went by undone, what may be done although nothing
+    asks for it yet, what comes next, and the pots that run dry, which no walk waits for."""
 
     places: Sequence[RoundPlace]
     count: int
     late: int
     missed: int
+    may: Sequence[RoundItem]
     coming: Sequence[ComingDay]
     dry: Sequence[tuple[Pot, Drying]] = ()
 
@@ -163,21 +170,28 @@ def in_hand(found: Rounds, asked: str) -> tuple[Sequence[RoundPlace], bool]:
 
 def rounds(*, at: datetime, zone: ZoneInfo) -> Rounds:
     """What is due at `at`, in walking order, and what comes by the end of tomorrow."""
-    due = due_now(at=at)
-    seen = {item.pk for item in due}
+    now = board(at=at)
     tomorrow = at.astimezone(zone).date() + timedelta(days=2)
     until = datetime.combine(tomorrow, time(), zone).astimezone(UTC)
-    ahead = [item for item in due_by(until=until, at=at) if item.due_at > at and item.pk not in seen]
-    items = _items([*due, *ahead])
-    now, later = items[: len(due)], items[len(due) :]
+    ahead = _ahead(due_by(until=until, at=at), now)
+    items = _items([*now.due, *now.may, *ahead], at, zone)
+    begin, end = len(now.due), len(now.due) + len(now.may)
+    count = tally(now.due)
     return Rounds(
-        places=_places(now),
-        count=len(now),
-        late=sum(1 for item in now if item.due.late),
-        missed=sum(item.due.missed for item in now if item.due.act == "shake"),
-        coming=_coming(later, at, zone),
+        places=_places(items[:begin]),
+        count=count.due,
+        late=count.late,
+        missed=sum(item.missed for item in now.due if item.act == "shake"),
+        may=items[begin:end],
+        coming=_coming(items[end:], at, zone),
         dry=drying_pots(at),
     )
+
+
+def _ahead(found: Sequence[DueItem], now: Board) -> list[DueItem]:
+    """What is still to come; the rest of a window whose act is due already is no other thing to do."""
+    due = {item.key for item in now.due}
+    return [item for item in found if item.due_at > now.at and (item.kind == REPEAT or item.key not in due)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,11 +229,13 @@ def stage_id(key: str) -> int | None:
     return int(number) if kind == "stage" and number.isdigit() else None
 
 
-def _items(due: Sequence[DueItem]) -> list[RoundItem]:
+def _items(due: Sequence[DueItem], at: datetime, zone: ZoneInfo) -> list[RoundItem]:
     ids = [pk for item in due if (pk := stage_id(item.key)) is not None]
     stages = Stage.objects.select_related("batch").in_bulk(ids)
     tags = tags_of(stages)
-    return [_item(item, stages.get(stage_id(item.key) or 0), tags) for item in due]
+    press = press_days(at=at) if any(item.act == "press" for item in due) else {}
+    told = {key: press_told(window, at=at, zone=zone) for key, window in press.items()}
+    return [_item(item, stages.get(stage_id(item.key) or 0), tags, told) for item in due]
 
 
 def tags_of(stages: Mapping[int, Stage]) -> dict[int, list[str]]:
@@ -234,8 +250,10 @@ def tags_of(stages: Mapping[int, Stage]) -> dict[int, list[str]]:
     return {pk: sorted(set(tags), key=tag_order) for pk, tags in found.items()}
 
 
-def _item(due: DueItem, stage: Stage | None, tags: Mapping[int, Sequence[str]]) -> RoundItem:
-    return RoundItem(due, stage, ", ".join(tags[stage.pk]) if stage else "")
+def _item(
+    due: DueItem, stage: Stage | None, tags: Mapping[int, Sequence[str]], told: Mapping[str, str]
+) -> RoundItem:
+    return RoundItem(due, stage, ", ".join(tags[stage.pk]) if stage else "", told.get(due.key, ""))
 
 
 def _places(items: Sequence[RoundItem]) -> list[RoundPlace]:

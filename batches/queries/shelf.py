@@ -22,10 +22,12 @@ from batches.queries.instruments import in_use
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot
 from batches.queries.pot_start import target_from
+from batches.queries.press_days import press_days
 from batches.queries.vessels import in_walk
 from inventory.models import Lot, Material
 from inventory.models.postings import Stock
 from workshop.kept import kept
+from workshop.reminders.ahead import WindowOf
 from workshop.reminders.queries import Board, DueItem, board
 
 FOLDED = (*CHARGED, *AT_THE_JAR, "set_pot", "pause", "resume", "pressed", "weigh_in")
@@ -58,7 +60,8 @@ class InVessel:
     """One vessel in use. `stage` is the open step that what is in it waits for; None when none is open.
 
     `due` holds what is due or comes next of each of the stage's series, by the series' short name;
-    `open_due` the names of those that are due now. `vessels` counts the vessels that share the contents.
+    `open_due` the names of those that are due now; `press` when a jar is to be pressed. `vessels` counts the
+    vessels that share the contents.
     """
 
     seat: Occupancy
@@ -72,6 +75,7 @@ class InVessel:
     due: Mapping[str, DueItem]
     open_due: frozenset[str]
     shared_ml: float
+    press: WindowOf | None = None
 
     @property
     def batch(self) -> Batch:
@@ -155,7 +159,9 @@ class _Book:
         lots = [seat.lot_id for seat in self.seats if seat.lot_id]
         self.reminders, self.loose = board(at=at), _loose(batches)
         now = {item.key: item for item in self.reminders.due}
-        self.due, self.now = {**self.reminders.coming, **now}, frozenset(now)
+        may = {item.key: item for item in self.reminders.may}
+        self.due, self.now = {**self.reminders.coming, **may, **now}, frozenset(now)
+        self.press = press_days(at=at)
         self.roles = dict(BatchLot.objects.filter(lot__in=lots).order_by().values_list("lot", "role"))
         self.on_hand: dict[int, Decimal] = dict(
             Stock.objects.filter(lot__in=lots).order_by().values_list("lot").annotate(Sum("on_hand"))
@@ -215,6 +221,7 @@ class _Book:
             due=due,
             open_due=frozenset(name for name, item in due.items() if item.key in self.now),
             shared_ml=self.room[seat.stage_id, seat.lot_id],
+            press=self.press.get(stage.series_key("press")) if stage else None,
         )
 
     def _waits_for(self, seat: Occupancy) -> Stage | None:

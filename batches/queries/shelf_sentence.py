@@ -11,8 +11,8 @@ from django.urls import reverse
 
 from batches.queries.pot_dry import drying
 from batches.queries.shelf import InVessel, ShelfNow
-from batches.queries.shelf_words import closes_at, day_words, hurries, minutes_to
-from workshop.reminders.queries import DueItem
+from batches.queries.shelf_words import closes_on, day_words, hurries, minutes_to
+from workshop.reminders.queries import DueItem, tally
 
 WORDS = (
     *("no", "one", "two", "three", "four", "five", "six"),
@@ -47,7 +47,7 @@ def opening(shelf: ShelfNow, *, at: datetime, zone: ZoneInfo) -> Opening:
     """What is due, in one sentence; without anything due, what comes next."""
     parts = [part for part in _parts(shelf, at, zone) if part is not None]
     named = [_named(part, first=number == 0) for number, part in enumerate(parts)]
-    more, url = _pots(shelf.vessels, at) or _may(shelf.vessels) or ("", "")
+    more, url = _pots(shelf.vessels, at) or _may(shelf.vessels, at) or ("", "")
     if not named and not more:
         more, url = _next(shelf.vessels, at, zone)
     return Opening(named, more, url)
@@ -66,12 +66,14 @@ def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
     check = [item for item in shelf.due if item.act == "check"]
     settle = [item for item in shelf.due if item.act == "settle"]
     bottle = [item for item in shelf.due if item.act == "bottle"]
+    watch = [item for item in shelf.due if item.act == "watch"]
     rest = [item for item in shelf.due if item.act not in known]
     return [
         *_dry(shelf.vessels),
         _part(shake, "jar to shake", "jars to shake", "shake"),
         _part(check, "jar to look at", "jars to look at", "check"),
         _press(shelf, at, zone),
+        _part(watch, "pot to read", "pots to read", "watch"),
         _part(strain, "pot to strain", "pots to strain", "strain"),
         _part(settle, "jar to decant", "jars to decant", "settle"),
         _part(bottle, "batch to bottle", "batches to bottle", "bottle"),
@@ -97,8 +99,16 @@ def pot_url(one: InVessel) -> str:
 def _part(items: Sequence[DueItem], one: str, many: str, act: str) -> Part | None:
     if not items:
         return None
-    words = f"{counted(len(items))} {one if len(items) == 1 else many}"
+    words = f"{counted(len(items))} {one if len(items) == 1 else many}{_late(items)}"
     return Part(words, _rounds(act), "late" if any(item.late for item in items) else "due")
+
+
+def _late(items: Sequence[DueItem]) -> str:
+    """ " (late)", " (one late)": the same count as in Rounds."""
+    late = tally(items).late
+    if not late:
+        return ""
+    return " (late)" if late == len(items) == 1 else f" ({counted(late)} late)"
 
 
 def _rounds(act: str) -> str:
@@ -107,17 +117,17 @@ def _rounds(act: str) -> str:
 
 def _press(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> Part | None:
     """Jars at their target day or past it; the nearest end of a window is named."""
-    due = [item for item in shelf.due if item.act == "press" and item.kind != "opens"]
+    due = [item for item in shelf.due if item.act == "press"]
     if not due:
         return None
     keys = {item.key for item in due}
     jars = [one for one in shelf.vessels if (press := one.is_due("press")) and press.key in keys]
-    hurry = any(item.late for item in due) or any(hurries(one, False, at) for one in jars)
-    ends = [end for one in jars if (end := closes_at(one)) is not None]
+    hurry = any(item.late for item in due) or any(hurries(one, False, at, zone) for one in jars)
+    ends = [end for one in jars if (end := closes_on(one)) is not None]
     by = ""
     if ends:
-        by = " now" if min(ends) < at else f" by {day_words(min(ends), at, zone)}"
-    words = f"{counted(len(due))} jar{'s' if len(due) > 1 else ''} to press{by}"
+        by = " now" if min(ends) < at.astimezone(zone).date() else f" by {day_words(min(ends), at, zone)}"
+    words = f"{counted(len(due))} jar{'s' if len(due) > 1 else ''} to press{by}{_late(due)}"
     return Part(words, _rounds("press"), "late" if hurry else "due")
 
 
@@ -126,23 +136,19 @@ def _pots(vessels: Sequence[InVessel], at: datetime) -> tuple[str, str] | None:
     pots = [
         one for one in vessels if one.pot is not None and one.pot.paused_at is None and "watch" in one.due
     ]
-    if not pots:
+    if not pots or any(one.is_due("watch") for one in pots):  # what is due stands in the sentence
         return None
     url = _rounds("watch")
-    now = [one for one in pots if one.is_due("watch")]
-    if now:
-        many = len(now) > 1
-        who = f"{counted(len(now)).capitalize()} pots want" if many else "The pot wants"
-        return f"{who} a reading now.", url
     first = min(pots, key=lambda one: one.due["watch"].due_at)
     minutes = minutes_to(first.due["watch"].due_at, at)
     which = "The pot" if len(pots) == 1 else f"Pot {first.seat.vessel.tag}"
     return f"{which} wants a reading in {minutes} minute{'s' if minutes != 1 else ''}.", url
 
 
-def _may(vessels: Sequence[InVessel]) -> tuple[str, str] | None:
+def _may(vessels: Sequence[InVessel], at: datetime) -> tuple[str, str] | None:
     """Windows that have opened: no hurry, only said."""
-    opened = [one for one in vessels if (press := one.is_due("press")) and press.kind == "opens"]
+    items = [item for one in vessels if (item := one.due.get("press")) is not None]
+    opened = {item.key for item in items if not item.asks and item.due_at <= at}
     if not opened:
         return None
     number = len(opened)

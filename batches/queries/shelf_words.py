@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 from django.utils.http import urlencode
 
 from batches.models import BatchLot
+from batches.queries.jar import Jar
 from batches.queries.pot_dry import drying, span
+from batches.queries.press_days import day_of, press_told, short
 from batches.queries.shelf import InVessel
 from batches.queries.vessels import contents_ml
 from inventory.models import Material
@@ -136,22 +137,27 @@ def phrase_of(one: InVessel, *, at: datetime, zone: ZoneInfo) -> str:
 def _jar_phrase(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
     jar = one.jar
     assert jar is not None
-    day, window = jar.day(at), jar.window
-    if day < window.min_days:
-        said = f"day{NBSP}{day}, press from{NBSP}{window.min_days}"
+    day, (opens, target, end) = day_of(jar, at, zone), _window(one, jar, zone)
+    if day < opens:
+        said = f"day{NBSP}{day}, press from{NBSP}{opens}"
     else:
-        said = f"day{NBSP}{day} of{NBSP}{window.target_days if day <= window.target_days else _end(window)}"
+        said = f"day{NBSP}{day} of{NBSP}{target if day <= target else end}"
     if not jar.day_known:
         said = f"found {day} day{'' if day == 1 else 's'} ago"
     shaken = one.shaken_at
     today = at.astimezone(zone).date()
     if shaken is not None and shaken.astimezone(zone).date() == today and "shake" not in one.open_due:
-        return f"shaken, {said}" if day >= window.min_days else said
+        return f"shaken, {said}" if day >= opens else said
     return said
 
 
-def _end(window: Any) -> int:
-    return int(window.target_days if window.max_days is None else window.max_days)
+def _window(one: InVessel, jar: Jar, zone: ZoneInfo) -> tuple[int, int, int]:
+    """The days after charging on which it may, is planned to and must be pressed."""
+    days, press, zero = jar.window, one.press, jar.charged_at.astimezone(zone).date()
+    if press is None:
+        return days.min_days, days.target_days, days.max_days or days.target_days
+    planned = (press.due_at.astimezone(zone).date() - zero).days
+    return (press.opens - zero).days, planned, (press.closes - zero).days if press.closes else planned
 
 
 def _pot_phrase(one: InVessel, zone: ZoneInfo) -> str:
@@ -228,7 +234,7 @@ def minutes_to(when: datetime, at: datetime) -> int:
 def _jar_tag(one: InVessel, at: datetime, zone: ZoneInfo) -> DrawnState | None:
     press, shake, check = one.is_due("press"), one.is_due("shake"), one.is_due("top-up")
     hurry = press is not None and press.kind in ("target", "closes")
-    if press is not None and hurry and hurries(one, press.late, at):
+    if press is not None and hurry and hurries(one, press.late, at, zone):
         return DrawnState("late", "press", press_words(one, at, zone))
     if check is not None:
         return DrawnState("late" if check.late else "due", "top-up", "Covered?")
@@ -239,40 +245,32 @@ def _jar_tag(one: InVessel, at: datetime, zone: ZoneInfo) -> DrawnState | None:
     return None
 
 
-def hurries(one: InVessel, late: bool, at: datetime) -> bool:
+def hurries(one: InVessel, late: bool, at: datetime, zone: ZoneInfo) -> bool:
     """Whether the press window is past its end or within its last days."""
-    closes = closes_at(one)
-    return late or (closes is not None and closes - at <= LAST_DAYS)
+    closes = closes_on(one)
+    return late or (closes is not None and closes - at.astimezone(zone).date() <= LAST_DAYS)
 
 
-def closes_at(one: InVessel) -> datetime | None:
-    """When the press window closes: whole days after charging; None for a window without an end."""
-    if one.jar is None or one.jar.window.max_days is None:
-        return None
-    return one.jar.charged_at + timedelta(days=one.jar.window.max_days)
+def closes_on(one: InVessel) -> date | None:
+    """The last day of the press window; None for one without an end."""
+    return one.press.closes if one.press is not None else None
 
 
 def press_words(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
     """ "Press by Sat", "Press today", or "Press" without an end."""
-    closes = closes_at(one)
+    closes = closes_on(one)
     if closes is None:
         return "Press"
-    days = (closes.astimezone(zone).date() - at.astimezone(zone).date()).days
+    days = (closes - at.astimezone(zone).date()).days
     if days <= 0:
         return "Press today" if days == 0 else "Press now"
-    return (
-        f"Press by {closes.astimezone(zone):%a}" if days < 7 else f"Press by {short(closes.astimezone(zone))}"
-    )
+    return f"Press by {closes:%a}" if days < 7 else f"Press by {short(closes)}"
 
 
-def short(day: datetime | date) -> str:
-    """ "5 Dec" """
-    return f"{day.day}{NBSP}{day:%b}"
-
-
-def day_words(when: datetime, at: datetime, zone: ZoneInfo) -> str:
+def day_words(when: datetime | date, at: datetime, zone: ZoneInfo) -> str:
     """ "today", "tomorrow", "Thursday", "5 Dec": the day of `when` seen from `at`."""
-    day, today = when.astimezone(zone).date(), at.astimezone(zone).date()
+    day = when.astimezone(zone).date() if isinstance(when, datetime) else when
+    today = at.astimezone(zone).date()
     ahead = (day - today).days
     if ahead <= 1:
         return "today" if ahead <= 0 else "tomorrow"
@@ -288,17 +286,5 @@ def moment_words(when: datetime, at: datetime, zone: ZoneInfo) -> str:
 
 
 def press_when(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
-    """ "from 5 Dec" before the window opens; then by when, or that it may be now."""
-    if one.jar is None:
-        return ""
-    opens = one.jar.charged_at + timedelta(days=one.jar.window.min_days)
-    if opens > at:
-        return f"from {short(opens.astimezone(zone))}"
-    closes = closes_at(one)
-    if closes is None:
-        return "from now on"
-    return (
-        f"by {short(closes.astimezone(zone))}"
-        if closes > at
-        else f"was due by {short(closes.astimezone(zone))}"
-    )
+    """ "on 1 Dec (may be done now, last day 15 Dec)"; "" where nothing asks for its pressing."""
+    return press_told(one.press, at=at, zone=zone) if one.press is not None else ""

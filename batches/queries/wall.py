@@ -13,7 +13,6 @@ from zoneinfo import ZoneInfo
 from batches.queries.rounds import RoundItem, Rounds, rounds
 from batches.queries.shelf_words import day_words
 from workshop.calc.rounding import NBSP
-from workshop.reminders.slots import OPENS
 
 # An act in as few words as a wall has room for: of one thing, of many.
 WORDS = {
@@ -63,10 +62,17 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """What is left out where `shown` lines fit."""
+    """What is left out where `shown` lines fit: things due, and things still to come."""
 
     shown: int
-    things: int
+    due: int
+    ahead: int
+
+    @property
+    def words(self) -> str:
+        """ "and 2 more to do, 5 to come" """
+        said = [f"and {self.due} more to do"] if self.due else []
+        return ", ".join([*said, f"{self.ahead} to come"] if self.ahead else said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +94,13 @@ def wall(*, at: datetime, zone: ZoneInfo) -> Wall:
     lines.sort(key=lambda line: line.state != LATE)
     lines = [*_dry(now), *lines]
     lines += [_line([item], AHEAD, _when(item, at, zone)) for day in now.coming for item in day.items]
-    rests = [Rest(fits, sum(line.things for line in lines[fits:])) for fits in FITS]
-    due = sum(line.things for line in lines if line.state != AHEAD)
-    return Wall(lines[: FITS[-1]], rests, due, now.late)
+    rests = [_rest(fits, lines[fits:]) for fits in FITS]
+    return Wall(lines[: FITS[-1]], rests, now.count, now.late)
+
+
+def _rest(shown: int, left: Sequence[Line]) -> Rest:
+    ahead = sum(line.things for line in left if line.state == AHEAD)
+    return Rest(shown, sum(line.things for line in left) - ahead, ahead)
 
 
 def _dry(now: Rounds) -> list[Line]:
@@ -129,9 +139,9 @@ def _by_act(now: Rounds) -> list[Line]:
 
 
 def _apart(items: Sequence[RoundItem]) -> list[tuple[str, list[RoundItem]]]:
-    """Late, and due. A window that has only opened asks for nobody: that is not for the wall."""
+    """Late, and due."""
     late = [item for item in items if item.due.late]
-    due = [item for item in items if not item.due.late and item.due.kind != OPENS]
+    due = [item for item in items if not item.due.late]
     return [(state, those) for state, those in ((LATE, late), (DUE, due)) if those]
 
 

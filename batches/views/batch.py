@@ -80,6 +80,7 @@ def _ahead(context: dict[str, Any], floor: float, zone: ZoneInfo) -> Any:
     """The rest of it solved again; None for a batch that is over or not begun to be reckoned."""
     if context["current"] is None:
         return None
+    stage, at = context["current"].stage, clock.now()
     seen = Seen(
         jar=context.get("jar"),
         pot=context.get("pot"),
@@ -90,9 +91,9 @@ def _ahead(context: dict[str, Any], floor: float, zone: ZoneInfo) -> Any:
         rack=context.get("rack"),
         infusion=context.get("infusion"),
         hand=context.get("hand"),
+        press=context.get("press"),
     )
-    stage = context["current"].stage
-    return ahead(context["batch"], stage, seen, floor_abv=floor, at=clock.now(), zone=zone)
+    return ahead(context["batch"], stage, seen, floor_abv=floor, at=at, zone=zone)
 
 
 def _ladder(batch: Batch, jar: Jar | None, floor: float) -> Any:

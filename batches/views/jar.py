@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.urls import reverse
+from django.utils.timezone import get_current_timezone_name
 
 from batches.actions import charge, jar_notes, jar_pours, jar_split, make_up, press, rinse
 from batches.forms import jar as forms
@@ -14,6 +16,7 @@ from batches.queries import batch as look
 from batches.queries import jar as jars
 from batches.queries import looks, pours, rinsing
 from batches.queries.charging import poured_as_it_is
+from batches.queries.press_days import day_of, press_of, press_told
 from batches.stages import kind_of
 from batches.stages.base import StageFacts
 from batches.views.spec import ActSpec
@@ -166,13 +169,18 @@ def macerate_panel(stage: Stage) -> dict[str, Any]:
     jar = jars.jar_of(stage.batch)
     if jar is None:
         return {}
-    at, kind = clock.now(), kind_of(stage.kind)
+    at, kind, zone = clock.now(), kind_of(stage.kind), ZoneInfo(get_current_timezone_name())
+    window = press_of(stage, at=at)
     facts = StageFacts(title=stage.batch.title, herb_g=jar.herb_g, abv=jar.abv)
     shaken = look.standing_acts(stage, "shake")
     return {
         "jar": jar,
-        "day": jar.day(at),
-        "in_window": jar.day(at) >= jar.window.min_days,
+        "day": day_of(jar, at, zone),
+        "in_window": window.opens <= at.astimezone(zone).date()
+        if window
+        else jar.day(at) >= jar.window.min_days,
+        "press": window,
+        "press_told": press_told(window, at=at, zone=zone) if window else "",
         "shaken": shaken[-1] if shaken else None,
         "scale_g": jars.scale_target(jar),
         "cautions": kind.cautions(kind.read(stage.settings), facts),

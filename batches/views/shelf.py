@@ -16,6 +16,7 @@ from batches.models import Stage
 from batches.queries import infusing, percolation
 from batches.queries.beginnings import beginnings
 from batches.queries.pot_dry import drying
+from batches.queries.press_days import day_of
 from batches.queries.shelf import InVessel
 from batches.queries.shelf_look import look
 from batches.queries.shelf_words import hurries, moment_words, phrase_of, press_when, title_of
@@ -78,7 +79,7 @@ def _in_hand(one: InVessel | None, at: datetime, zone: ZoneInfo) -> dict[str, An
     """The vessel beside the shelf, with its words and its acts."""
     if one is None:
         return {"one": None}
-    day = one.jar.day(at) if one.jar else 0
+    day = day_of(one.jar, at, zone) if one.jar else 0
     return {
         "one": one,
         "name": title_of(one, heat=False),
@@ -86,15 +87,15 @@ def _in_hand(one: InVessel | None, at: datetime, zone: ZoneInfo) -> dict[str, An
         "press_when": press_when(one, at, zone),
         "shaken_when": moment_words(one.shaken_at, at, zone) if one.shaken_at else "",
         "phrase": phrase_of(one, at=at, zone=zone),
-        "hand": _hand(one, day, at),
+        "hand": _hand(one, at, zone),
     }
 
 
-def _hand(one: InVessel, day: int, at: datetime) -> Hand:
+def _hand(one: InVessel, at: datetime, zone: ZoneInfo) -> Hand:
     stage = one.stage
     if stage is None:
         return Hand(None, (), ())
-    first = _first(one, day, at)
+    first = _first(one, at, zone)
     early = one.settling and one.is_due("settle") is None  # it may be decanted, but nothing asks for it
     names = [name for name in _names(one, stage) if name in ACTS and (early or name != first)]
     offered = [_offer(stage, name, one.seat.vessel.tag) for name in names]
@@ -120,12 +121,12 @@ NEXT_ACTS = {"percolate": percolation.next_acts, "infuse": infusing.next_acts}
 MAIN_JAR = {"top_up", "sample", "press_now", "shake"}
 
 
-def _first(one: InVessel, day: int, at: datetime) -> str:
+def _first(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
     """The one next act."""
     stage = one.stage
     assert stage is not None
     if stage.kind == "macerate":
-        return _first_at_the_jar(one, day, at)
+        return _first_at_the_jar(one, at, zone)
     if stage.kind == "decoct":
         if one.pot and one.pot.paused_at:
             return "resume"
@@ -138,13 +139,13 @@ def _first(one: InVessel, day: int, at: datetime) -> str:
     return acts[0] if acts else ""
 
 
-def _first_at_the_jar(one: InVessel, day: int, at: datetime) -> str:
+def _first_at_the_jar(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
     press = one.is_due("press")
-    if press is not None and press.kind != "opens" and hurries(one, press.late, at):
+    if press is not None and hurries(one, press.late, at, zone):
         return "press_now"
     if one.is_due("top-up"):
         return "covered"
-    if one.is_due("shake") or one.jar is None or day < one.jar.window.min_days:
+    if one.is_due("shake") or one.press is None or one.press.opens > at.astimezone(zone).date():
         return "shake"
     return "press_now"
 

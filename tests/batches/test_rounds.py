@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+import re
+from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from batches.actions import jar_notes, rounds
 from batches.models import StageAct
+from batches.queries.batch_list import batch_lines
+from batches.queries.press_days import press_of, press_told
 from batches.queries.rounds import rounds as due_rounds
+from batches.queries.shelf import shelf_now
+from batches.queries.shelf_sentence import WORDS, opening
+from batches.queries.shelf_words import press_when
+from batches.queries.wall import wall
 from tests import builders_jar as jars
 from tests import builders_shelf as shop
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_shelf import DAY
 from workshop.errors import Refused
-from workshop.reminders.queries import due_now
+from workshop.reminders.queries import board, due_by, due_now, tally
 from workshop.reminders.series import plan_ahead
+from workshop.reminders.words import things
 
 pytestmark = pytest.mark.django_db
 ZONE = ZoneInfo("Europe/London")
@@ -122,3 +131,51 @@ def test_what_comes_next_stands_below() -> None:
     found = due_rounds(at=at, zone=ZONE)
     assert found.count == 0
     assert [(day.words, len(day.items)) for day in found.coming] == [("Tomorrow", 1)]
+
+
+def test_shelf_rounds_wall_and_the_digest_count_the_same() -> None:
+    """A jar to shake late, one to press, one that may be pressed, a pot: one count, everywhere."""
+    shop.looked_at(shop.a_jar("K1", at=NOON - 28 * DAY), NOON - 27 * DAY)  # its press day is today
+    shop.looked_at(shop.a_jar("K2", at=NOON - 15 * DAY, title="reishi"), NOON - 14 * DAY)  # may be pressed
+    shop.a_pot_on(NOON - 28 * DAY)
+    at = NOON + timedelta(hours=4)
+    plan_ahead(at=at)
+    walk, board_now = due_rounds(at=at, zone=ZONE), board(at=at)
+    shelf = opening(shelf_now(at), at=at, zone=ZONE)
+    numbers = [WORDS.index(part.words.split()[0].lower()) for part in shelf.parts]
+    late = [
+        WORDS.index(word) if word != "late" else 1
+        for part in shelf.parts
+        for word in re.findall(r"\((\w+)(?: late)?\)", part.words)
+    ]
+    shown = wall(at=at, zone=ZONE)
+    assert walk.late and walk.may and "press" in {item.act for item in board_now.due}
+    assert (walk.count, walk.late) == (sum(numbers), sum(late)) == (shown.due, shown.late)
+    assert (walk.count, walk.late) == (tally(board_now.due).due, tally(board_now.due).late)
+    assert sum(stop.due for stop in walk.places) == walk.count
+    said = things(due_by(until=at, at=at), "to do")
+    assert said == f"{walk.count} things to do, {walk.late} late"
+
+
+def test_a_jar_that_is_due_at_the_press_is_not_announced_for_tomorrow_too() -> None:
+    """Its target day has come and its window closes tomorrow: one thing to do, today."""
+    shop.looked_at(shop.a_jar(at=NOON - 41 * DAY), NOON - 40 * DAY)
+    plan_ahead(at=NOON)
+    walk = due_rounds(at=NOON, zone=ZONE)
+    assert "press" in {group.act for stop in walk.places for group in stop.acts}
+    assert "press" not in {item.due.act for day in walk.coming for item in day.items}
+
+
+def test_the_press_day_is_told_alike_on_shelf_rounds_batch_and_list() -> None:
+    """Charged on Sunday 15 February 2026: from 1 March, planned for 15 March, the last day 29 March."""
+    batch = shop.looked_at(shop.a_jar(at=NOON - 15 * DAY), NOON - 14 * DAY)
+    plan_ahead(at=NOON)
+    told = press_told(press_of(shop.steeping(batch), at=NOON), at=NOON, zone=ZONE)  # type: ignore[arg-type]
+    assert told.replace("\u00a0", " ") == "on 15 Mar (may be done now, last day 29 Mar)"
+    (one,) = shelf_now(NOON).vessels
+    assert press_when(one, NOON, ZONE) == told
+    assert [item.told for item in due_rounds(at=NOON, zone=ZONE).may] == [told]
+    shake = next(item for item in due_now(at=NOON) if item.act == "shake")
+    rounds.leave_for_now(due=shake.pk, reason="", by=a_maker(), at=NOON)
+    (line,) = batch_lines(NOON, ZONE)["running"]
+    assert line.words == f"Press it {told}"

@@ -10,9 +10,9 @@ from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_reminders import SHAKE, a_series, states
 from workshop.errors import Refused
 from workshop.reminders.models import Due, Mark
-from workshop.reminders.queries import due_for, due_now
+from workshop.reminders.queries import board, due_for, due_now, missed_count, oldest_open
 from workshop.reminders.rules import Window
-from workshop.reminders.series import close_series
+from workshop.reminders.series import close_series, plan_ahead
 from workshop.reminders.settle import mark_all_done, mark_done, skip, snooze, undo
 
 pytestmark = pytest.mark.django_db
@@ -95,6 +95,35 @@ def test_undo_brings_back_the_due_and_what_it_had_overtaken() -> None:
     undo(due=pk, by=a_maker(), at=at)
     assert due_now(at=at) == before
     assert list(Mark.objects.values_list("what", flat=True)) == ["done", "undone"]
+
+
+def test_what_was_done_before_its_hour_today_leaves_no_late_one_of_yesterday() -> None:
+    """Yesterday's shake was missed: once it is shaken today, before today's hour, that is the quiet tally."""
+    a_series()
+    early = MORNING + DAY - timedelta(hours=1)  # 06:30; yesterday's has been late since midnight
+    (item,) = due_now(at=early)
+    assert item.late
+    mark_done(key=SHAKE, by=a_maker(), at=early)
+    assert states()[:3] == ["missed", "done", "open"]
+    assert due_now(at=MORNING + DAY) == []
+    assert missed_count(key=SHAKE, at=MORNING + DAY) == 1
+
+
+def test_what_was_done_while_no_sweep_ran_is_not_asked_for_afterwards() -> None:
+    a_series()
+    at = MORNING + 40 * DAY  # its rows reached 14 days ahead
+    mark_done(key=SHAKE, by=a_maker(), at=at)
+    plan_ahead(at=at)
+    assert due_now(at=at) == []
+
+
+def test_a_window_that_has_opened_may_be_used_and_is_not_due() -> None:
+    a_series("press", Window(1, 3, 9), act="press")
+    opened = board(at=MORNING)
+    assert (len(opened.due), [item.kind for item in opened.may]) == (0, ["opens"])
+    target = board(at=MORNING + 2 * DAY)
+    assert ([item.kind for item in target.due], target.may) == (["target"], [])
+    assert oldest_open(before=MORNING, at=MORNING + DAY) == []
 
 
 def test_undoing_an_older_mark_asks_for_nothing_when_a_later_one_is_done() -> None:

@@ -52,6 +52,8 @@ class WindowOf:
 def windows(*, act: str, at: datetime) -> list[WindowOf]:
     """Every open window of this act, by when it is planned; one query."""
     rows = Due.objects.filter(series__act=act, series__closed_at=None, day__isnull=False)
+    # What another plan of the days has replaced says nothing any more.
+    rows = rows.exclude(state=Due.State.DROPPED, settled_with=None)
     by_series: dict[int, dict[str, Due]] = {}
     for row in rows.exclude(kind=REPEAT).select_related("series").order_by("slot"):
         by_series.setdefault(row.series_id, {})[row.kind] = row

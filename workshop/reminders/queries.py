@@ -13,14 +13,15 @@ from django.db import connection
 from workshop.people.models import Person
 from workshop.reminders.calendar import workshop_calendar
 from workshop.reminders.models import Due, Mark, Message
-from workshop.reminders.slots import MUSTS, REPEAT
+from workshop.reminders.slots import MUSTS, OPENS, REPEAT
 
 
 @dataclass(frozen=True, slots=True)
 class DueItem:
     """One line of a round. `missed` counts the older open repeats that this one stands for.
 
-    `kind` tells a window's three apart ("opens", "target", "closes"); `must`: a day it must not miss.
+    `kind` tells a window's three apart ("opens", "target", "closes"); `must`: a day it must not miss;
+    `asks`: a hand is wanted. A window that has only opened asks for none yet.
     """
 
     pk: int
@@ -40,15 +41,35 @@ class DueItem:
     def must(self) -> bool:
         return self.kind in MUSTS
 
+    @property
+    def asks(self) -> bool:
+        return self.kind != OPENS
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many things are due, and how many of those are late: the one count, wherever it is said."""
+
+    due: int
+    late: int
+
+
+def tally(items: Iterable[DueItem]) -> Tally:
+    """The count of what asks for a hand."""
+    asking = [item for item in items if item.asks]
+    return Tally(len(asking), sum(item.late for item in asking))
+
 
 @dataclass(frozen=True, slots=True)
 class Board:
     """What is due at `at`, in the order of the walk, and the first of each series still to come.
 
+    `may` holds windows that have opened and ask for nothing yet: they are not due.
     As long as no due is written it is the same until `until`, when the next one falls due or late.
     """
 
     due: Sequence[DueItem]
+    may: Sequence[DueItem]
     coming: Mapping[str, DueItem]
     at: datetime
     until: datetime | None
@@ -92,9 +113,9 @@ def due_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
 
 
 def next_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
-    """What comes next of each series: what is due now, else the first to come."""
+    """What comes next of each series: what is due now or may be done, else the first to come."""
     found = _of(keys, at)
-    return {**found.coming, **{item.key: item for item in found.due}}
+    return {**found.coming, **{item.key: item for item in (*found.may, *found.due)}}
 
 
 def coming_for(*, keys: Iterable[str], at: datetime) -> dict[str, DueItem]:
@@ -110,9 +131,9 @@ def next_due(*, key: str, at: datetime) -> DueItem | None:
 def due_by(*, until: datetime, at: datetime) -> list[DueItem]:
     """What is due at `at` or comes due by `until`, one item a series, lateness as of `at`.
 
-    Of a watch (a pot every half hour) only what was overlooked counts: the rest is the board's.
+    Of a watch (a pot every half hour) only what is due already: the readings to come are the board's.
     """
-    watches = [item for item in _board(at, at, "AND day IS NULL").due if item.late or item.missed]
+    watches = _board(at, at, "AND day IS NULL").due
     timed = _board(until, at, "AND day IS NOT NULL").due
     return sorted([*timed, *watches], key=lambda item: item.due_at)
 
@@ -129,7 +150,8 @@ def oldest_open(*, before: datetime, at: datetime) -> list[DueItem]:
 
     `missed` counts the later repeats that wait behind it.
     """
-    rows = Due.objects.filter(state=Due.State.OPEN, due_at__lte=before).select_related("series")
+    rows = Due.objects.filter(state=Due.State.OPEN, due_at__lte=before).exclude(kind=OPENS)
+    rows = rows.select_related("series")
     found: dict[int, list[Due]] = {}
     for row in rows.order_by("due_at", "pk"):
         found.setdefault(row.series_id, []).append(row)
@@ -245,7 +267,8 @@ def _board(
             else:
                 due.append(((walk, item.place, item.act, item.due_at, item.title, item.pk), item))
     ordered = [item for _, item in sorted(due, key=itemgetter(0))]
-    return Board(ordered, coming, at, min(moments, default=None))
+    asking, may = [item for item in ordered if item.asks], [item for item in ordered if not item.asks]
+    return Board(asking, may, coming, at, min(moments, default=None))
 
 
 def _item(row: Sequence[Any], at: datetime, missed: int) -> DueItem:

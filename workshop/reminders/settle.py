@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import datetime
 
 from django.db import transaction
@@ -12,7 +13,9 @@ from workshop.errors import Refused
 from workshop.people.models import Person
 from workshop.reminders.calendar import workshop_calendar
 from workshop.reminders.models import Due, Mark, Series
-from workshop.reminders.slots import REPEAT
+from workshop.reminders.planning import plan
+from workshop.reminders.rules import BadRule
+from workshop.reminders.slots import REPEAT, Calendar
 
 GONE = "This reminder is no longer wanted. Go back to the list for what is due now."
 
@@ -23,9 +26,9 @@ def mark_done(
 ) -> int | None:
     """The act was done at `at`. Name the due, or the key of its series; returns the due settled.
 
-    By key: the latest one due, or today's where none is due yet; None when there is neither. Older open
-    repeats of the series count as missed. Of a window the rest goes too: the act was done once for all.
-    A due that is done already stays as it is.
+    By key: today's, also before its hour, else the latest one due; None when there is neither. Older open
+    repeats of the series count as missed: what was not done yesterday is not late once it is done today.
+    Of a window the rest goes too: the act was done once for all. A due that is done already stays as it is.
     """
     row = _locked(due) if due is not None else _current(key or "", at)
     if row is None or row.state == Due.State.DONE:
@@ -117,9 +120,19 @@ def _current(key: str, at: datetime) -> Due | None:
     series = Series.objects.select_for_update().filter(key=key).first()
     if series is None:
         return None
+    calendar = workshop_calendar()
+    _plan_up_to(series, at, calendar)
     rows = _open(series).select_related("series")
-    due = rows.filter(slot__lte=at).order_by("-slot").first()
-    return due or rows.filter(day=workshop_calendar().today(at)).order_by("slot").first()
+    today = rows.filter(day=calendar.today(at)).order_by("slot").first()
+    return today or rows.filter(slot__lte=at).order_by("-slot").first()
+
+
+def _plan_up_to(series: Series, at: datetime, calendar: Calendar) -> None:
+    """No sweep for long: without its rows the act would be asked for after it was done."""
+    if series.closed_at is not None or series.plan_next_at is None or series.plan_next_at > at:
+        return
+    with suppress(BadRule), transaction.atomic():  # the sweep writes down what is wrong with it
+        plan(series=series, at=at, calendar=calendar)
 
 
 def _open(series: Series) -> QuerySet[Due]:

@@ -11,7 +11,7 @@ from django.conf import settings
 from django.template.loader import render_to_string
 
 from workshop.models import Workshop
-from workshop.reminders.queries import DueItem
+from workshop.reminders.queries import DueItem, tally
 from workshop.reminders.slots import Calendar
 
 
@@ -32,8 +32,9 @@ def subject(workshop: Workshop, words: str) -> str:
 
 def things(items: list[DueItem], ending: str) -> str:
     """ "3 things due now, 1 late"."""
-    late = sum(item.late for item in items)
-    return f"{len(items)} thing{'' if len(items) == 1 else 's'} {ending}" + (f", {late} late" if late else "")
+    found = tally(items)
+    said = f"{found.due} thing{'' if found.due == 1 else 's'} {ending}"
+    return said + (f", {found.late} late" if found.late else "")
 
 
 def message_id(workshop: Workshop, kind: str, today: date) -> str:

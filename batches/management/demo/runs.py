@@ -100,12 +100,15 @@ class Bench:
             at + DAY + HOUR,
             lambda when: jar_notes.covered(stage=run.stage("macerate"), by=self.maker, at=when),
         )
-        shakes = [*range(1, 8), *range(9, run.days, 2)]
+        shakes = [*range(1, 8), *range(8, run.days, 2)]
         for number in shakes:
+            day = at + number * DAY
+            if day.weekday() == 6:  # nobody is there on a Sunday
+                day += DAY
             if number % 11:  # now and then a day is missed, as in any shop
                 by = self.owner if number % 5 == 0 else self.maker
                 self.story.add(
-                    at + number * DAY,
+                    day,
                     lambda when, by=by: jar_notes.shake(stage=run.stage("macerate"), by=by, at=when),
                 )
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from batches.models import Stage
 from batches.queries.outlook.seen import Seen
+from batches.queries.press_days import press_told
 from batches.queries.shelf_words import day_words
 from batches.stages import kind_of
 
@@ -29,7 +30,9 @@ def coming_days(
     when = strain or through or press or at
     clear = _clearing(there, stage, at, when)
     said = []
-    if press and "press" in there:
+    if press and "press" in there and seen.press is not None and stage.kind == "macerate":
+        said.append(f"press it {press_told(seen.press, at=at, zone=zone)}")
+    elif press and "press" in there:
         hour = f", {press.astimezone(zone):%H:%M}" if stage.kind == "infuse" and press > at else ""
         said.append(f"press it {_on(press, at, zone)}{hour}")
     if through:
@@ -73,6 +76,8 @@ def _pressing(there: Mapping[str, Stage], stage: Stage, seen: Seen, at: datetime
         return max(at, began + timedelta(hours=_settings(there["infuse"]).hours))
     if stage.kind not in ("prepare", "macerate") or "macerate" not in there:
         return None
+    if seen.press is not None and stage.kind == "macerate":
+        return max(at, seen.press.due_at)
     jar = seen.jar
     since = jar.charged_at if jar is not None and stage.kind == "macerate" else at
     return max(at, since + timedelta(days=_settings(there["macerate"]).target_days))

@@ -12,6 +12,7 @@ from batches.queries.combining import AtHand
 from batches.queries.jar import Jar
 from batches.queries.pot import Pot
 from workshop.calc.working import Figure
+from workshop.reminders.ahead import WindowOf
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,7 @@ class Seen:
     rack: Any = None
     infusion: Any = None
     hand: AtHand | None = None
+    press: WindowOf | None = None
 
 
 @dataclass(frozen=True, slots=True)
