@@ -218,7 +218,8 @@ def test_an_address_that_is_gone_is_refused_with_a_reason(maker: Person) -> None
 def test_a_refused_entry_is_settled_by_the_corrected_one(maker: Person) -> None:
     batch, client = a_charged_batch(), signed_in(maker)
     url = act_url(batch, "macerate", "sample")
-    assert send(client, maker, url, {"amount": "9 L"}).status_code == 409
+    assert send(client, maker, url, {"amount": "9 L", "back": "/"}).status_code == 409
+    assert RefusedEntry.objects.get().typed == [["Sample", "9 L"]], "in the words of its form"
     send(client, maker, url, {"amount": "20 mL"}, key="e2", replay=False, **{"X-Instead-Of": "e1"})
     row = RefusedEntry.objects.get()
     assert (row.outcome, row.settled_by, row.settled_at) == ("corrected", maker, NOW)

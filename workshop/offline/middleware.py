@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 
 from workshop import arrivals, capture, clock
 from workshop.offline import pages, waiting
+from workshop.offline.forms import as_shown
 from workshop.offline.models import RefusedEntry
 
 INSTEAD, LABEL = "X-Instead-Of", "X-Label"
@@ -68,7 +69,8 @@ def _reason(request: HttpRequest) -> str:
 
 
 def _arrival(request: HttpRequest) -> waiting.Arrival:
-    fields = [pair for pair in arrivals.sealed_fields(request) if pair[0] != "once_key"]
+    fields, form = arrivals.sealed_fields(request), getattr(request, "act_form", None)
+    fields = as_shown(form, fields) if form is not None else [one for one in fields if one[0] != "once_key"]
     return waiting.Arrival(
         key=request.headers.get(capture.KEY, "").replace("\0", ""),
         path=request.path,
