@@ -113,7 +113,7 @@ def test_a_tag_that_stands_nowhere_shows_the_shelf_all_the_same(maker: Client, n
 
 def shake_form(page: str) -> dict[str, str]:
     """The big act's own fields, as they stand in the page."""
-    form = re.search(r'<form method="post" action="(/batches/\d+/2/shake/)">(.*?)</form>', page)
+    form = re.search(r'<form method="post" action="(/batches/\d+/2/shake/)"[^>]*>(.*?)</form>', page)
     assert form is not None
     fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', form[2]))
     return fields | {"action": form[1]}
