@@ -38,7 +38,15 @@ JOINED: dict[str, tuple[str, ...]] = {
         "css/labels.css",
         "css/print.css",
     ),
-    "js/colature.js": ("js/ui.js", "js/outbox.js", "js/keypad.js"),
+    "js/colature.js": (
+        "js/ui.js",
+        "js/kept.js",
+        "js/store.js",
+        "js/entry.js",
+        "js/outbox.js",
+        "js/waiting.js",  # its page opens without Wi-Fi on a tablet that never asked for it before
+        "js/keypad.js",
+    ),
 }
 WRAPPED: dict[str, Callable[[str], str]] = {"css/print.css": _for_print}
 

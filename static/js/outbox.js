@@ -2,83 +2,11 @@
 // Without this file every form is sent by the browser itself.
 (function () {
   "use strict";
-  var body = document.body, page = body.dataset, strip = document.getElementById("outbox");
+  var box = window.outbox, page = document.body.dataset, strip = document.getElementById("outbox");
   var EVERY = 20000, DOUBLE_TAP = 1500, PATIENCE = 30000, HOUR = 3600000;
-  if ("serviceWorker" in navigator && window.isSecureContext) startWorker();
-  if (!page.who) { if (!document.querySelector("[data-away]")) forgetPages(""); return; }
-  if (!window.indexedDB || !window.crypto || !crypto.subtle) return;
-  forgetPages(page.who);
+  if (!box) return;
+  var all = box.all, put = box.put, remove = box.remove;
   var bench = new RegExp(page.waits || "^$"), stale = "asOf" in page, offline = stale;
-
-  // --- the store: entries in the order in which they were made
-  var opened = null;
-  function open() {
-    opened = opened || new Promise(function (yes, no) {
-      var asked = indexedDB.open("outbox", 1);
-      asked.onupgradeneeded = function () {
-        asked.result.createObjectStore("entries", { keyPath: "n", autoIncrement: true }).createIndex("key", "key", { unique: true });
-      };
-      asked.onsuccess = function () { yes(asked.result); };
-      asked.onerror = asked.onblocked = function () { opened = null; no(asked.error); };
-    });
-    return opened;
-  }
-  function store(mode, work) {
-    return open().then(function (db) {
-      return new Promise(function (yes, no) {
-        var change = db.transaction("entries", mode, { durability: "strict" }), asked = work(change.objectStore("entries"));
-        change.oncomplete = function () { yes(asked && asked.result); };
-        change.onerror = change.onabort = function () { no(change.error); };
-      });
-    });
-  }
-  function all() { return store("readonly", function (s) { return s.getAll(); }); }
-  function put(entry) { return store("readwrite", function (s) { return s.put(entry); }).then(tellTabs); }
-  function remove(entry) { return store("readwrite", function (s) { return s.delete(entry.n); }).then(tellTabs); }
-  var tabs = window.BroadcastChannel ? new BroadcastChannel("outbox") : null;
-  function tellTabs() { if (tabs) tabs.postMessage("changed"); changed(); }
-  function changed() { document.dispatchEvent(new CustomEvent("outbox-changed")); }
-  if (tabs) tabs.onmessage = function () { show(); changed(); };
-
-  // --- making an entry
-  function hex(bytes) { return Array.from(new Uint8Array(bytes), function (b) { return b.toString(16).padStart(2, "0"); }).join(""); }
-  function freshKey() { return hex(crypto.getRandomValues(new Uint8Array(16))); }
-  function stamp() { return new Date().toISOString(); }
-  function bytesOf(text) { return Uint8Array.from(text.match(/../g), function (pair) { return parseInt(pair, 16); }); }
-  function tidy(value) { return value.replace(/\r\n?/g, "\n"); }
-  function fieldsOf(form, button) {
-    return Array.from(new FormData(form)).concat(button && button.name ? [[button.name, button.value]] : []).filter(function (pair) {
-      return pair[0] !== "csrfmiddlewaretoken" && (typeof pair[1] === "string" || pair[1].name || pair[1].size);
-    }).map(function (pair) { return [pair[0], typeof pair[1] === "string" ? tidy(pair[1]) : pair[1]]; });
-  }
-  async function sealOf(entry) {
-    var told = [];
-    for (var pair of entry.fields) {
-      told.push([pair[0], typeof pair[1] === "string" ? pair[1] : hex(await crypto.subtle.digest("SHA-256", await pair[1].arrayBuffer()))]);
-    }
-    told.sort(function (a, b) { return a[0] < b[0] ? -1 : a[0] > b[0] ? 1 : 0; });
-    var key = await crypto.subtle.importKey("raw", bytesOf(page.key), { name: "HMAC", hash: "SHA-256" }, false, ["sign"]);
-    var text = JSON.stringify([entry.key, new URL(entry.url).pathname, entry.captured, told]);
-    return hex(await crypto.subtle.sign("HMAC", key, new TextEncoder().encode(text)));
-  }
-  async function capture(form, button) {
-    var captured = stamp(), once = form.elements.once_key;
-    if (!once) throw new Error("no key");
-    if (stale || !once.value) once.value = freshKey(); // the key of an old page may have been used already
-    var entry = {
-      key: once.value, url: form.action.split("#")[0], page: location.href, fields: fieldsOf(form, button), captured: captured,
-      who: page.who, name: page.name, token: page.token, label: labelOf(form, button), state: "kept",
-      confirm: localStorage.getItem("outbox-idle") === "1", instead: new URLSearchParams(location.hash.slice(1)).get("instead-of") || "",
-    };
-    entry.seal = await sealOf(entry);
-    entry.n = await store("readwrite", function (s) { return s.add(entry); });
-    tellTabs();
-    return entry;
-  }
-  function labelOf(form, button) {
-    var what = ((button && button.textContent) || "Entry").trim(), head = document.title.split(" · ")[0];
-    return (what + ", " + head).slice(0, 200);
-  }
 
   // --- sending
   var online = function (response) { offline = false; return response; };
@@ -92,7 +20,7 @@
     var form = new FormData();
     entry.fields.forEach(function (pair) { form.append(pair[0], pair[1]); });
     var headers = {
-      "Idempotency-Key": entry.key, "X-Captured-At": entry.captured, "X-Sent-At": stamp(), "X-Capture-Token": entry.token,
+      "Idempotency-Key": entry.key, "X-Captured-At": entry.captured, "X-Sent-At": box.stamp(), "X-Capture-Token": entry.token,
       "X-Capture-Seal": entry.seal, "X-CSRFToken": ready.csrf,
       "X-Label": JSON.stringify(entry.label).replace(/[^\x20-\x7e]/g, function (sign) { return "\\u" + sign.charCodeAt(0).toString(16).padStart(4, "0"); }),
     };
@@ -180,7 +108,7 @@
     } catch { /* next time */ }
   }
   function browserId() {
-    var id = localStorage.getItem("outbox-browser") || freshKey();
+    var id = localStorage.getItem("outbox-browser") || box.freshKey();
     localStorage.setItem("outbox-browser", id);
     return id;
   }
@@ -190,7 +118,7 @@
     if (!strip) return;
     strip.dataset.state = state;
     strip.textContent = words;
-    if (!link) return;
+    if (!link || location.pathname === "/waiting/") return;
     var a = document.createElement("a");
     a.href = "/waiting/";
     a.textContent = "Waiting entries";
@@ -234,7 +162,7 @@
   async function enter(form, button) {
     var entry;
     try {
-      entry = await capture(form, button);
+      entry = await box.make(form, button);
     } catch (error) {
       if (error && error.name === "ConstraintError") { show(); return; } // this very form waits already
       sendItself(form, button);
@@ -261,7 +189,7 @@
   // The entry waits; the form is free for the next one, under a key of its own.
   function kept(form, entry) {
     form.reset();
-    form.elements.once_key.value = freshKey();
+    form.elements.once_key.value = box.freshKey();
     show().then(function () {
       if (strip && entry.confirm) return;
       say(strip ? strip.dataset.state : "", "On this tablet: " + entry.label + ". It is sent as soon as it can be.", true);
@@ -306,30 +234,14 @@
   addEventListener("pointerdown", touched, true);
   addEventListener("keydown", touched, true);
 
-  function forgetPages(who) {
-    if (!window.caches) return;
-    caches.keys().then(function (names) {
-      names.forEach(function (name) { if (name.startsWith("pages-") && name !== "pages-" + who) caches.delete(name); });
-    }).catch(function () {});
-  }
-  function startWorker() {
-    var before = navigator.serviceWorker.controller;
-    navigator.serviceWorker.register("/sw.js", { scope: "/" }).then(function () { return navigator.serviceWorker.ready; }).then(function () {
-      if (before || !window.caches) return;
-      if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
-      var pieces = Array.from(document.querySelectorAll("link[rel=stylesheet],link[rel=icon],script[src]"), function (one) { return one.href || one.src; });
-      return caches.open("pieces").then(function (cache) {
-        return Promise.all(pieces.map(function (url) { return cache.add(url).catch(function () {}); }));
-      });
-    }).catch(function () {});
-  }
   // Wi-Fi went while the page was open, and a part of it could not be fetched.
   document.addEventListener("htmx:sendError", function () {
     offline = true;
     if (strip && !strip.textContent) say("kept", "No Wi-Fi: this part could not be fetched.");
   });
 
-  window.outbox = { all: all, put: put, remove: remove, flush: flush, ask: ask, standing: standing, who: page.who };
+  Object.assign(box, { flush: flush, ask: ask, standing: standing });
+  document.addEventListener("outbox-changed", function (event) { if (event.detail.elsewhere) show(); });
   addEventListener("online", function () { flush(); });
   addEventListener("pageshow", function (event) { if (event.persisted) location.reload(); else flush(); });
   document.addEventListener("visibilitychange", function () { if (!document.hidden) flush(); });

@@ -1,7 +1,7 @@
 // Without Wi-Fi the pages of the bench open as they were last seen, to the person who saw them and nobody else.
 // Nothing that is sent passes through here, and nothing that was sent is kept.
 "use strict";
-const PIECES = "pieces", AWAY = "/away/", SLOW = 8000;
+const PIECES = "pieces", AWAY = "/away/", WAITING = "/waiting/", SLOW = 8000;
 const pagesOf = (who) => "pages-" + who;
 
 self.addEventListener("install", (event) => {
@@ -53,7 +53,15 @@ async function keep(request, response) {
   if (response.ok && response.headers.get("X-As-Of")) {
     const cache = await caches.open(pagesOf(who));
     await cache.put(request.url, response);
+    if (who !== "nobody") await keepWaiting(cache, who);
   }
+}
+
+// What waits on the tablet is shown without Wi-Fi, to whoever never opened its page too.
+async function keepWaiting(cache, who) {
+  if (await cache.match(WAITING)) return;
+  const response = await fetch(WAITING, { headers: { "X-Quiet": "1" }, redirect: "manual" });
+  if (response.ok && response.headers.get("X-Kept-For") === who) await cache.put(WAITING, response);
 }
 
 // The one person's pages that are there; with the words that say how old the page is.

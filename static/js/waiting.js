@@ -23,13 +23,16 @@
   }
   function typed(entry) {
     var list = el("dl", "", "facts");
-    entry.fields.forEach(function (pair) {
-      if (pair[0] === "once_key" || pair[0] === "back" || pair[1] === "") return;
+    saidOf(entry).forEach(function (pair) {
       var row = el("div");
-      row.append(el("dt", pair[0].replace(/_/g, " ")), el("dd", typeof pair[1] === "string" ? pair[1] : pair[1].name));
+      row.append(el("dt", pair[0]), el("dd", pair[1]));
       list.append(row);
     });
-    return list;
+    return list.children.length ? list : "";
+  }
+  function saidOf(entry) { return entry.said || []; }
+  function when(time) {
+    return new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
   }
   function again(entry) {
     var link = el("a", "Send again, corrected", "act other");
@@ -38,14 +41,16 @@
   }
   // Given up: the server keeps the entry and the reason before the tablet lets go of it.
   function giveUp(entry) {
-    var form = el("form"), label = el("label", "Reason for giving it up"), input = el("input"), says = el("p", "", "says"), id = "why-" + entry.n;
-    form.className = "field";
+    var form = el("form"), field = el("div", "", "field"), label = el("label", "Reason for giving it up"), frame = el("div", "", "box");
+    var input = el("input"), says = el("div", "", "says"), id = "why-" + entry.n;
     label.htmlFor = input.id = id;
     input.maxLength = 300;
     input.autocomplete = "off";
     input.required = true;
     form.dataset.outbox = "off";
-    form.append(label, input, says, el("button", "Give it up", "act other"));
+    frame.append(input);
+    field.append(label, frame, says);
+    form.append(field, el("button", "Give it up", "act other"));
     form.addEventListener("submit", function (event) {
       event.preventDefault();
       settle(entry, input.value).then(function (done) { if (!done) says.textContent = "This needs the Wi-Fi: the reason is kept by the server."; });
@@ -57,7 +62,7 @@
       var ready = await box.standing();
       var body = new URLSearchParams({
         key: entry.key, why: why, once_key: entry.key + "-up", label: entry.label, path: new URL(entry.url).pathname,
-        typed: JSON.stringify(entry.fields.map(function (pair) { return [pair[0], typeof pair[1] === "string" ? pair[1] : pair[1].name]; })),
+        typed: JSON.stringify(saidOf(entry)),
       });
       var response = ready && await box.ask("/waiting/", { method: "POST", headers: { "X-CSRFToken": ready.csrf }, body: body });
       if (!response || (response.type !== "opaqueredirect" && !response.ok)) return false;
@@ -70,7 +75,7 @@
     var entries = await box.all();
     room.replaceChildren.apply(room, entries.length ? entries.map(function (entry) {
       var item = el("article", "", "waiting-entry");
-      item.append(el("h3", entry.label), el("p", stateOf(entry)), el("p", "Made " + new Date(entry.captured).toLocaleString("en-GB") + " by " + entry.name, "when"), typed(entry));
+      item.append(el("h3", entry.label), el("p", stateOf(entry)), el("p", "Made " + when(entry.captured) + " by " + entry.name, "when"), typed(entry));
       if (entry.state === "refused" && entry.who === box.who) item.append(again(entry));
       if (entry.confirm && entry.who === box.who && entry.state === "kept") item.append(button("Yes, this is mine: send it", async function () {
         entry.confirm = false;
@@ -82,6 +87,17 @@
       if (entry.who === box.who && (entry.confirm || entry.state === "refused")) item.append(giveUp(entry));
       return item;
     }) : [el("p", "Nothing waits on this tablet.")]);
+    once(entries);
+    window.keptPages.mark(room);
+  }
+  // What was refused stands here and with the server: once on the page.
+  function once(entries) {
+    var part = document.getElementById("waiting-refused"), theirs = part.querySelectorAll("[data-key]"), left = theirs.length;
+    theirs.forEach(function (item) {
+      item.hidden = entries.some(function (entry) { return entry.key === item.dataset.key; });
+      if (item.hidden) left -= 1;
+    });
+    part.hidden = !left && entries.some(function (entry) { return entry.state === "refused"; });
   }
   document.addEventListener("outbox-changed", list);
   list();

@@ -142,6 +142,7 @@ def test_a_day_without_wifi(tablet: Callable[[], Tablet], jar: Batch) -> None:
     own = tablet()
     own.sign_in("linnet")
     own.seen("/", "/rounds/", jar_page(jar), note_page(jar))
+    own.until("caches.match(location.origin + '/waiting/').then(found => !!found)")
     own.wifi(False)
     own.page.goto(jar_page(jar))
     expect(own.page.locator(".as-of")).to_contain_text("No Wi-Fi. This page is as of ")
@@ -161,8 +162,13 @@ def test_a_day_without_wifi(tablet: Callable[[], Tablet], jar: Batch) -> None:
     own.told("On this tablet")
     own.page.goto("/rounds/")
     own.told("2 entries are on this tablet, not sent yet.")
+    own.page.goto("/waiting/")  # never opened here, and kept for her all the same
+    expect(own.page.locator("#waiting-here h3").first).to_have_text(re.compile("^Shaken, Batch 1"))
+    own.page.get_by_role("link", name="Batches", exact=True).tap()
+    own.told("“Batches” was not opened here before")
     own.page.goto("/preferences/")
     expect(own.page.locator("h1")).to_contain_text("this page was not opened here before")
+    expect(own.page.locator("#kept-here a").first).to_have_text("Shelf")
     again = own.context.new_page()  # the tablet was closed and opened
     own.page.close()
     own.page = again
@@ -285,6 +291,9 @@ def test_refused_when_sent_and_settled_by_the_person(tablet: Callable[[], Tablet
     here = own.page.locator("#waiting-here")
     expect(here).to_contain_text("is finished")
     expect(here).to_contain_text("changed on the tablet after it was made")
+    own.page.reload()
+    expect(here.locator("article")).to_have_count(2)
+    expect(own.page.locator("#waiting-refused")).to_be_hidden()  # with the server too; each is shown once
     assert RefusedEntry.objects.filter(outcome="").count() == 2 and shakes() == 0
     own.page.reload()
     assert len(own.entries()) == 2
@@ -309,9 +318,10 @@ def test_refused_when_sent_and_sent_again_corrected(tablet: Callable[[], Tablet]
     taken = own.page.locator("main input[name=amount]")
     taken.fill("9 L")
     own.page.locator("main form button.act").first.tap()
-    own.told("On this tablet")
+    own.told("On this tablet: Sample taken, Batch 1")
     own.wifi(True)
     own.page.goto("/waiting/")
+    expect(own.page.locator("#waiting-here dt")).to_have_text("Sample, mL")
     link = own.page.get_by_role("link", name="Send again, corrected")
     with own.page.expect_navigation():
         link.tap()
