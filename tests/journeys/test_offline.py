@@ -10,88 +10,24 @@ import os
 import random
 import re
 import threading
-import time
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from datetime import timedelta
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Error, Page, Route, expect
+from playwright.sync_api import Route, expect
 
 from batches.actions import jar_notes
 from batches.models import Batch, StageAct
-from tests.builders import PASSWORD, a_maker, a_workshop, an_owner
+from tests.builders import a_maker, a_workshop, an_owner
 from tests.builders_jar import a_charged_batch
+from tests.journeys.without_wifi import Tablet, a_picture, shakes
 from workshop import clock
 from workshop.offline.models import RefusedEntry
 
 pytestmark = [pytest.mark.journey, pytest.mark.django_db(transaction=True)]
 CUTS = int(os.environ.get("CUTS", "20"))  # `make soak` asks for 200
 MISSING = ("Failed to load resource: net::ERR_", "the server responded with a status of 4")
-
-
-class Tablet:
-    """A browser with one person at it."""
-
-    def __init__(self, context: BrowserContext) -> None:
-        self.context = context
-        self.page = context.new_page()
-        self.page.set_default_timeout(20_000)
-
-    def sign_in(self, login: str, page: Page | None = None) -> None:
-        page = page or self.page
-        page.goto("/sign-in/")
-        page.get_by_label("Sign-in name").fill(login)
-        page.get_by_label("Password").fill(PASSWORD)
-        with page.expect_navigation():
-            page.get_by_role("button", name="Sign in", exact=True).tap()
-
-    def seen(self, *paths: str) -> None:
-        """Pages opened with Wi-Fi, so that the tablet has a copy."""
-        for path in paths:
-            self.page.goto(path)
-            self.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-            self.until("navigator.serviceWorker.controller !== null")
-            self.page.reload()
-            self.until("async path => !!(await caches.match(location.origin + path))", path)
-
-    def wifi(self, there: bool) -> None:
-        self.context.set_offline(not there)
-
-    def told(self, words: str) -> None:
-        expect(self.page.locator("#outbox")).to_contain_text(words)
-
-    def entries(self, page: Page | None = None) -> list[dict[str, Any]]:
-        found: list[dict[str, Any]] = (page or self.page).evaluate("window.outbox.all()")
-        return found
-
-    def until(self, script: str, value: Any = None, seconds: float = 20) -> None:
-        """Ask the page until its answer is true; it may be going on meanwhile."""
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
-            with suppress(Error):
-                if self.page.evaluate(script, value):
-                    return
-            self.page.wait_for_timeout(50)
-        raise AssertionError(f"in vain: {script}")
-
-    def sent(self) -> None:
-        """Everything is in the books."""
-        self.until("window.outbox.flush().then(() => window.outbox.all()).then(all => !all.length)")
-
-    def caught(self, number: int) -> None:
-        """This many entries are in the books or in the store; one may be in both for a moment."""
-        end = time.monotonic() + 15
-        while time.monotonic() < end:
-            with suppress(Error):  # the page may just be going on
-                if shakes() + len(self.entries()) >= number:
-                    return
-            self.page.wait_for_timeout(50)
-        raise AssertionError(f"{number} entries were made, {shakes()} are in the books")
-
-    def tap(self, words: str) -> None:
-        self.page.get_by_role("button", name=words, exact=True).first.tap()
 
 
 @pytest.fixture
@@ -131,10 +67,6 @@ def jar_page(jar: Batch) -> str:
 
 def note_page(jar: Batch) -> str:
     return f"/batches/{jar.number}/{jar.stages.get(kind='macerate').order}/note/"
-
-
-def shakes() -> int:
-    return StageAct.objects.filter(act="shake").count()
 
 
 def test_a_day_without_wifi(tablet: Callable[[], Tablet], jar: Batch) -> None:
@@ -197,16 +129,6 @@ def test_a_day_without_wifi(tablet: Callable[[], Tablet], jar: Batch) -> None:
     own.wifi(False)
     own.page.goto(jar_page(jar))
     expect(own.page.locator("h1")).to_contain_text("this page was not opened here before")
-
-
-def a_picture() -> dict[str, Any]:
-    from io import BytesIO
-
-    from PIL import Image
-
-    kept = BytesIO()
-    Image.new("RGB", (40, 30), "#24543d").save(kept, "PNG")
-    return {"name": "jar.png", "mimeType": "image/png", "buffer": kept.getvalue()}
 
 
 def test_cuts_lose_nothing_and_double_nothing(tablet: Callable[[], Tablet], jar: Batch) -> None:
@@ -365,16 +287,16 @@ def test_of_another_person_nothing_is_shown_and_nothing_sent(
     own.page.goto(jar_page(jar))
     own.tap("Shaken")
     own.told("On this tablet")
-    own.wifi(True)
     own.context.clear_cookies()
+    own.wifi(True)
     own.sign_in("rowan")
     own.told("Of Linnet Marsh: sent when they sign in here.")
     assert shakes() == 0
     own.wifi(False)
     own.page.goto(jar_page(jar))
     expect(own.page.locator("h1")).to_contain_text("this page was not opened here before")
-    own.wifi(True)
     own.context.clear_cookies()
+    own.wifi(True)
     own.sign_in("linnet")
     own.sent()
     assert StageAct.objects.get(act="shake").by.login == "linnet"
