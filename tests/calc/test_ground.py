@@ -75,6 +75,8 @@ def test_an_irrational_root_and_where_there_is_none() -> None:
 
 def test_a_root_that_is_never_met_to_the_last_digit_is_still_near() -> None:
     assert find_root(lambda x: x**3 - 2.0, 0.0, 2.0, tolerance=0.0) == approx(2.0 ** (1 / 3), abs=1e-12)
+    step = find_root(lambda x: -1.0 if x < 1 / 3 else 1.0, 0.0, 2.0, tolerance=-1.0)
+    assert step == approx(1 / 3, abs=1e-12), "a jump has no root; the search ends all the same"
 
 
 def test_a_number_and_its_unit_hold_together() -> None:

@@ -24,6 +24,7 @@ from batches.calc.decoction import (
     ethanol_left,
     evaporation_rate,
     lasting,
+    look_again_in,
     pot_area_cm2,
     pot_ml,
     simmering_prior,
@@ -144,6 +145,11 @@ def test_dry_is_what_is_left_above_the_line() -> None:
     near = time_to_target(now_ml=200, target_ml=0, rate_ml_h=300, dry_ml=100)
     assert near.next_reading_min == approx(10)
     assert time_to_target(now_ml=80, target_ml=0, rate_ml_h=300, dry_ml=100).dry_hours == 0
+
+
+def test_the_next_look_in_whole_minutes() -> None:
+    """Never later than half the time that is left; five minutes are for the way to the pot and back."""
+    assert [look_again_in(minutes) for minutes in (30.0, 12.9, 5.0, 0.4)] == [30, 12, 5, 5]
 
 
 def test_the_guess_fades_as_readings_come() -> None:

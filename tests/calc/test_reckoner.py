@@ -286,6 +286,7 @@ def test_what_is_carried_over_is_what_is_shown() -> None:
         ("fresh", "", {"herb_g", "menstruum"}),
         ("ratio", "", {"herb_g", "menstruum"}),
         ("pot", "", {"volume"}),
+        ("reading", "", {"abv"}),
         ("percolation", "read", {"minutes"}),
     ):
         asked, values = CALCULATIONS[name], example(name, way)
