@@ -29,12 +29,18 @@ class Draft:
 
 
 _asking: ContextVar[HttpRequest | None] = ContextVar("asking", default=None)
+_asked_at: ContextVar[datetime | None] = ContextVar("asked_at", default=None)
 _open: ContextVar[Draft | None] = ContextVar("draft", default=None)
 
 
 def asking() -> HttpRequest | None:
     """The request under way; None outside of one."""
     return _asking.get()
+
+
+def asked_at() -> datetime | None:
+    """When the request under way came; None outside of one."""
+    return _asked_at.get()
 
 
 def opened(form: str = "") -> Draft | None:
@@ -65,11 +71,11 @@ def _fresh(drafts: Mapping[str, Any], at: datetime) -> dict[str, Any]:
     return {key: draft for key, draft in drafts.items() if draft["at"] >= since}
 
 
-def _asked(request: HttpRequest) -> Draft | None:
+def _asked(request: HttpRequest, at: datetime) -> Draft | None:
     key = request.GET.get("draft") if request.method == "GET" else None
     if not key or not hasattr(request, "session"):
         return None
-    kept = _fresh(request.session.get(SHELF, {}), clock.now()).get(key)
+    kept = _fresh(request.session.get(SHELF, {}), at).get(key)
     if kept is None or kept["path"] != request.path:
         return None
     return Draft(kept["form"], _query(kept["typed"]))
@@ -83,18 +89,20 @@ def _query(fields: Mapping[str, Sequence[str]]) -> QueryDict:
 
 
 class DraftsMiddleware:
-    """Opens the draft that an address names, and says who asks, for this request only."""
+    """Opens the draft that an address names, and says who asks and when, for this request only."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        token, asking = _open.set(_asked(request)), _asking.set(request)
+        at = clock.now()
+        token, asking, asked = _open.set(_asked(request, at)), _asking.set(request), _asked_at.set(at)
         try:
             return self.get_response(request)
         finally:
             _open.reset(token)
             _asking.reset(asking)
+            _asked_at.reset(asked)
 
 
 def way_back(request: HttpRequest, otherwise: str) -> str:

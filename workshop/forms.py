@@ -13,7 +13,7 @@ from django.http import HttpRequest, QueryDict
 from django.utils.datastructures import MultiValueDict
 from django.utils.functional import cached_property
 
-from workshop import clock, drafts, typed
+from workshop import drafts, typed
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
 OTHER_NAME = re.compile(r"^[A-Z][a-z-]*( [a-z-]+){0,2}: ")  # another name: "Herb: more than 0."
@@ -103,7 +103,7 @@ class ActForm(PlainForm):
         if self.is_bound or drafts.opened(self.draft_name()) is not None:
             return None
         names = [self.add_prefix(name) for name, field in self.fields.items() if self._is_kept(field)]
-        return typed.opened(form=type(self).__name__, names=names, at=clock.now()) if names else None
+        return typed.opened(form=type(self).__name__, names=names) if names else None
 
     @property
     def fresh_url(self) -> str:

@@ -15,7 +15,7 @@ from django.http import HttpRequest, QueryDict
 from django.utils.crypto import constant_time_compare, salted_hmac
 
 from workshop import capture
-from workshop.drafts import asking
+from workshop.drafts import asked_at, asking
 from workshop.models import Once, Typed
 
 KEPT = timedelta(hours=72)
@@ -91,10 +91,10 @@ def clear(*, person: int, path: str, form: str) -> None:
     Typed.objects.filter(person_id=person, path=path, form__in=["", form]).delete()
 
 
-def opened(*, form: str, names: Iterable[str], at: datetime) -> QueryDict | None:
+def opened(*, form: str, names: Iterable[str]) -> QueryDict | None:
     """What this request's person had typed into this form of this page; None when nothing waits."""
-    request = asking()
-    if request is None or request.method != "GET" or "fresh" in request.GET:
+    request, at = asking(), asked_at()
+    if request is None or at is None or request.method != "GET" or "fresh" in request.GET:
         return None
     if not request.user.is_authenticated:
         return None

@@ -19,7 +19,7 @@ from django.utils.datastructures import MultiValueDict
 from tests.builders import NOON, PASSWORD, a_maker, a_workshop, an_owner
 from tests.screens.test_headers import profile
 from workshop.people import passwords, signing, throttle
-from workshop.people.forms import PasswordForm
+from workshop.people.forms.entering import PasswordForm
 from workshop.people.models import Person, Throttle
 
 NEW = "the heron waits in reeds"

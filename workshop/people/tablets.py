@@ -38,6 +38,10 @@ class Fresh:
 @transaction.atomic
 def make_code(*, name: str, by: Person, at: datetime) -> Fresh:
     """A tablet-to-be with a one-time code of 40 bits, good for ten minutes."""
+    return _to_be(name, by, at)
+
+
+def _to_be(name: str, by: Person, at: datetime) -> Fresh:
     _owner_only(by)
     if Tablet.objects.filter(name__iexact=name, revoked_at=None, enrolled_at__isnull=False).exists():
         raise Refused(f"A tablet is called {name} already. Give this one another name.", field="name")
@@ -51,7 +55,7 @@ def make_code(*, name: str, by: Person, at: datetime) -> Fresh:
 @transaction.atomic
 def enrol_here(*, name: str, by: Person, at: datetime) -> Fresh:
     """The device in the owner's own hand, without a code."""
-    return _enrol(make_code(name=name, by=by, at=at).tablet, at)
+    return _enrol(_to_be(name, by, at).tablet, at)
 
 
 def enrol(*, code: str, at: datetime) -> Fresh:

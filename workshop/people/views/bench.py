@@ -17,7 +17,8 @@ from workshop.errors import Refused
 from workshop.forms import PlainForm
 from workshop.models import Workshop
 from workshop.people import badges, bench, guard, pins, rights, signing, throttle
-from workshop.people.forms import AgainForm, BadgeForm, PinForm
+from workshop.people.forms.bench import BadgeForm, PinForm
+from workshop.people.forms.entering import AgainForm
 from workshop.people.models import Person
 from workshop.web import door, onward, open_door
 

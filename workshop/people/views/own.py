@@ -13,7 +13,8 @@ from django.views.decorators.debug import sensitive_post_parameters
 from workshop import clock
 from workshop.errors import Refused
 from workshop.people import guard, rights, signing, staff
-from workshop.people.forms import AS_THE_WORKSHOP, PasswordForm, PreferencesForm, TabletViewForm
+from workshop.people.forms.entering import PasswordForm
+from workshop.people.forms.house import AS_THE_WORKSHOP, PreferencesForm, TabletViewForm
 from workshop.people.models import Person
 from workshop.web import act, door
 

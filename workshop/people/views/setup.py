@@ -16,7 +16,7 @@ from workshop.errors import Refused
 from workshop.models import Workshop
 from workshop.people import guard, setup, throttle
 from workshop.people.fields import zones
-from workshop.people.forms import SetupCodeForm, SetupForm
+from workshop.people.forms.entering import SetupCodeForm, SetupForm
 from workshop.people.models import Person
 from workshop.web import open_door
 

@@ -10,7 +10,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from workshop import clock
 from workshop.errors import Refused
 from workshop.people import bench, guard, rights, signing, throttle
-from workshop.people.forms import SignInForm
+from workshop.people.forms.entering import SignInForm
 from workshop.web import door, onward, open_door
 
 

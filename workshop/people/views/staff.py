@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
 from workshop.people import rights, staff
-from workshop.people.forms import NewPersonForm, PersonForm
+from workshop.people.forms.house import NewPersonForm, PersonForm
 from workshop.people.models import Person
 from workshop.people.setup import Newcomer
 from workshop.people.views.ways import print_badge

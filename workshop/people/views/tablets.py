@@ -14,7 +14,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from workshop import clock
 from workshop.errors import Refused
 from workshop.people import bench, rights, staff, tablets, throttle
-from workshop.people.forms import BenchForm, EnrolForm, TabletForm
+from workshop.people.forms.bench import BenchForm, EnrolForm, TabletForm
 from workshop.people.models import Tablet
 from workshop.web import ActForm, act, door, open_door
 

@@ -16,7 +16,7 @@ from workshop import clock
 from workshop.errors import Refused
 from workshop.models import Workshop
 from workshop.people import badges, bench, guard, passkeys, pins, rights, signing, throttle
-from workshop.people.forms import OwnPinForm, PasskeyForm, WithPassword
+from workshop.people.forms.bench import OwnPinForm, PasskeyForm, WithPassword
 from workshop.people.models import Badge, Passkey, Person, Pin
 from workshop.web import ActForm, act, door, onward, open_door
 

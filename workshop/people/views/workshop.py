@@ -13,7 +13,7 @@ from workshop.backups import last_backup
 from workshop.models import Workshop
 from workshop.people import rights, staff
 from workshop.people.fields import zones
-from workshop.people.forms import WorkshopForm, workshop_initial
+from workshop.people.forms.house import WorkshopForm, workshop_initial
 from workshop.web import act, door
 
 LATE = timedelta(hours=48)
