@@ -76,6 +76,10 @@ def test_two_people_and_one_form(
     hand.go(form_url)
     come(hand, "Linnet Marsh")
     assert page.url.endswith(form_url), "the tap leads back"
+    for width, height in ((820, 1180), (360, 640)):
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, "the bar names who is here"
+    page.set_viewport_size({"width": 1180, "height": 820})
 
     # Reload: typed text is back, with one quiet line.
     kept(page, lambda: hand.write("Name", "Dell & Daughters"))
