@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import socketserver
 import subprocess
 import sys
@@ -17,12 +18,15 @@ from typing import Any
 from urllib.parse import quote
 
 import pytest
+from celery import Celery
 from django.db import connection
 
 from tests.builders import a_workshop, an_owner
 from tests.builders_reminders import a_series
 from tests.faults.rig import ROOT, environment, until
+from tests.faults.test_supervisor import free_port
 from workshop import clock
+from workshop.models import Heartbeat
 from workshop.people.models import Person
 from workshop.reminders.models import Due, Message
 from workshop.reminders.queries import due_now
@@ -92,7 +96,7 @@ def a_mail_server(silent_at: str) -> Iterator[Server]:
             server.shutdown()
 
 
-def surroundings(var: Path, port: int) -> dict[str, str]:
+def surroundings(var: Path, port: int, **more: str) -> dict[str, str]:
     facts = connection.settings_dict
     where = f"host={quote(str(facts['HOST']))}&port={facts['PORT'] or 5432}"
     return environment(
@@ -104,17 +108,18 @@ def surroundings(var: Path, port: int) -> dict[str, str]:
         EMAIL_PORT=str(port),
         EMAIL_TLS="0",
         EMAIL_FROM="workshop@owlpenny.example",
+        **more,
     )
 
 
 @contextmanager
-def a_worker(var: Path, port: int) -> Iterator[subprocess.Popen[bytes]]:
+def a_worker(var: Path, port: int, **more: str) -> Iterator[subprocess.Popen[bytes]]:
     """A worker in a group of its own. It sweeps once as soon as it is up. Its end here is kill -9."""
     log = (var / "worker.log").open("ab")
     worker = subprocess.Popen(
         WORKER + PLAIN,
         cwd=ROOT,
-        env=surroundings(var, port),
+        env=surroundings(var, port, **more),
         stdout=log,
         stderr=subprocess.STDOUT,
         start_new_session=True,
@@ -166,3 +171,43 @@ def test_a_worker_killed_in_the_middle_of_a_mail_loses_nothing(
     assert Message.objects.get().attempts == 2
     assert [(item.key, item.slot) for item in due_now(at=clock.now())] == board
     assert Due.objects.filter(state="open").count() == Due.objects.count()
+
+
+@contextmanager
+def a_redis(port: int) -> Iterator[None]:
+    """Redis, until it is gone from one moment to the next."""
+    command = ["redis-server", "--port", str(port), "--save", "", "--loglevel", "warning"]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        until(lambda: listens(port))
+        yield
+    finally:
+        process.kill()
+        process.wait()
+
+
+def listens(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+def test_the_broker_is_away_comes_goes_and_comes_back(tmp_path: Path) -> None:
+    """What is due is told by the board all the while; each mail goes once, when the worker is rung again."""
+    something_due()
+    board = [(item.key, item.slot) for item in due_now(at=clock.now())]
+    bell, log = free_port(), tmp_path / "worker.log"
+    broker = {"CELERY_BROKER_URL": f"redis://127.0.0.1:{bell}/0"}
+    with a_mail_server("never") as server, a_worker(tmp_path, server.server_address[1], **broker):
+        until(lambda: "Cannot connect to redis" in log.read_text(), 60)
+        assert [(item.key, item.slot) for item in due_now(at=clock.now())] == board
+        assert not Message.objects.exists()
+        with a_redis(bell):
+            until(lambda: Message.objects.filter(sent_at__isnull=False).exists(), 60)
+        until(lambda: "Connection to broker lost" in log.read_text(), 60)
+        assert [(item.key, item.slot) for item in due_now(at=clock.now())] == board
+        before = Heartbeat.objects.get(name="sweep").beat_at
+        with a_redis(bell):
+            Celery(broker=broker["CELERY_BROKER_URL"]).send_task("workshop.sweep")  # as beat does
+            until(lambda: Heartbeat.objects.get(name="sweep").beat_at > before, 60)
+        assert len(server.received) == 1
+    assert Message.objects.get().attempts == 1
