@@ -12,11 +12,12 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.urls import reverse
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from inventory.models import Party
 from tests import builders
 from tests.builders import PASSWORD
+from tests.journeys.conftest import ARGS, BROWSER, TABLET
 from tests.journeys.hand import Hand
 from workshop import clock
 from workshop.people import badges, pins, tablets
@@ -143,6 +144,29 @@ def test_a_page_out_of_the_browsers_own_store_is_asked_for_afresh(
         page.evaluate(
             "() => { window.dispatchEvent(new PageTransitionEvent('pageshow', { persisted: true })); }"
         )
+
+
+def test_back_after_another_person_came_shows_nothing_of_the_first(
+    browser: Browser, tmp_path: Any, people: tuple[Person, Person], live_server: Any
+) -> None:
+    """With the browser's back/forward cache on: it keeps no page of ours, and says why (HTML, 7.4.6)."""
+    shown = browser.browser_type.launch(
+        executable_path=BROWSER, args=ARGS, ignore_default_args=["--disable-back-forward-cache"]
+    )
+    page = shown.new_page(viewport=TABLET, has_touch=True, base_url=live_server.url, service_workers="block")
+    hand = Hand(page, tmp_path)
+    enrol(page, live_server)
+    hand.go("/rounds/")
+    come(hand, "Linnet Marsh")
+    page.goto("/")
+    page.go_back()
+    why = page.evaluate("JSON.stringify(performance.getEntriesByType('navigation')[0].notRestoredReasons)")
+    assert "response-cache-control-no-store" in why
+    leave(hand)
+    come(hand, "Rowan Ashby")
+    page.go_back()
+    expect(page.locator(".person-name")).to_have_text("Rowan Ashby")
+    shown.close()
 
 
 def test_locks_crashes_and_closed_doors(
