@@ -1,14 +1,15 @@
-"""New lots: a code that was never used, and the first decision. Stock comes to them by the ledger."""
+"""New lots: a code that was never used, the first decision, and what was paid. Stock comes by the ledger."""
 
 from __future__ import annotations
 
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
 
 from inventory.calc.codes import LETTERS, code_for
-from inventory.models import Decision, Lot, Material, Place, Serial
+from inventory.models import Decision, Lot, Material, Place, Price, Serial
 from workshop.people.models import Person
 
 BENCH = "run"  # what a lot serves while it is on the bottling bench, not yet labelled
@@ -36,6 +37,22 @@ def decide(
     """Append a decision. The lot row is locked first, so a posting in flight sees either before or after."""
     Lot.objects.select_for_update(no_key=True).get(pk=lot.pk)
     return Decision.objects.create(lot=lot, status=status, by=by, at=at, reason=reason, evidence=evidence)
+
+
+def price(
+    *,
+    lot: Lot,
+    paid: Decimal,
+    amount: Decimal,
+    currency: str,
+    by: Person,
+    at: datetime,
+    as_entered: dict[str, Any] | None = None,
+) -> Price:
+    """Append what was paid for `amount` (g or units) of a lot; the last row stands."""
+    return Price.objects.create(
+        lot=lot, paid=paid, amount=amount, currency=currency, as_entered=as_entered or {}, by=by, at=at
+    )
 
 
 def _next_code(kind: str, year: int) -> str:

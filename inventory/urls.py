@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.views import dispatch, harvest, lot, lot_acts, receive, records, storeroom, trace, undo
+from inventory.views import dispatch, harvest, lot, lot_acts, price, receive, records, storeroom, trace, undo
 
 app_name = "inventory"
 urlpatterns = [
@@ -18,6 +18,7 @@ urlpatterns = [
     path("storeroom/lots/<str:code>/count/", lot_acts.count, name="count"),
     path("storeroom/lots/<str:code>/write-off/", lot_acts.write_off, name="write-off"),
     path("storeroom/lots/<str:code>/measure/", lot_acts.measure, name="measure"),
+    path("storeroom/lots/<str:code>/price/", price.price, name="price"),
     path("storeroom/undo/<int:pk>/", undo.undo, name="undo"),
     path("storeroom/goods/", records.goods, name="goods"),
     path("storeroom/goods/add/", records.goods_add, name="goods-add"),

@@ -36,6 +36,7 @@ class Workshop(models.Model):
     decimal_mark = models.CharField(max_length=1, choices=Mark.choices, default=Mark.POINT)
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.METRIC)
     market = models.CharField(max_length=8, choices=Market.choices, default=Market.PLAIN)
+    currency = models.CharField("money, ISO 4217 code", max_length=3, blank=True)
     backup_folder = models.CharField(max_length=500, blank=True)
     public_address = models.URLField(blank=True)
     strength_floor = models.DecimalField(

@@ -13,11 +13,12 @@ from django.db import transaction
 from inventory.calc.balances import in_words
 from inventory.calc.days import day_of, moment_on
 from inventory.ledger import Line, Strength, post
-from inventory.lotbook import new_lot
+from inventory.lotbook import new_lot, price
 from inventory.models import Decision, Lot, Material, Party, Place
 from inventory.models.saving import changed, saved
 from workshop.errors import Refused
 from workshop.models import Workshop
+from workshop.people import rights
 from workshop.people.models import Person
 
 
@@ -25,7 +26,8 @@ from workshop.people.models import Person
 class Delivered:
     """One line of a delivery: grams (or units of counted goods), and what the papers say about it.
 
-    `moisture` is a fraction, `strength` as the supplier states it, `pure_ml` pure alcohol at 20 °C.
+    `moisture` is a fraction, `strength` as the supplier states it, `pure_ml` pure alcohol at 20 °C; `paid`
+    is what all of the line cost, in the workshop's money, `price_as_entered` how it was typed.
     """
 
     material: Material
@@ -37,6 +39,8 @@ class Delivered:
     strength: Strength | None = None
     pure_ml: float | None = None
     as_entered: dict[str, Any] = field(default_factory=dict)
+    paid: Decimal | None = None
+    price_as_entered: dict[str, Any] = field(default_factory=dict)
 
 
 @transaction.atomic
@@ -64,6 +68,7 @@ def receive_delivery(
         raise Refused("Nothing was received yet: fill in at least one line.")
     for line in lines:
         _refuse(line)
+    currency = _money(lines, by)
     supplier = supplier or _supplier(new_supplier.strip())
     lots = [_lot(line, supplier, delivery_note, arrived_on, by, at) for line in lines]
     for number, (lot, line) in enumerate(zip(lots, lines, strict=True), start=1):
@@ -76,7 +81,31 @@ def receive_delivery(
             key=f"{key}:{number}",
             caption=_caption(lot, line),
         )
+        if line.paid is not None:
+            price(
+                lot=lot,
+                paid=line.paid,
+                amount=line.amount,
+                currency=currency,
+                by=by,
+                at=at,
+                as_entered=line.price_as_entered,
+            )
     return lots
+
+
+def _money(lines: Sequence[Delivered], by: Person) -> str:
+    """The money that is paid in; only the owner notes prices."""
+    if all(line.paid is None for line in lines):
+        return ""
+    if not rights.may(by, rights.OWN):
+        raise Refused(rights.refusal(rights.OWN))
+    currency: str = Workshop.objects.get().currency
+    if not currency:
+        raise Refused(
+            "This workshop keeps no prices yet. Choose its money on the page of the workshop first."
+        )
+    return currency
 
 
 def _supplier(name: str) -> Party | None:

@@ -92,3 +92,27 @@ def choice(label: str, queryset: QuerySet[Any], *, none: str = "Choose", **optio
         },
         **options,
     )
+
+
+class MoneyField(QuantityField):
+    """A sum in the workshop's money; `code` (ISO 4217) stands beside it."""
+
+    def __init__(self, label: str = "Price paid", *, code: str = "", **options: Any) -> None:
+        super().__init__(label=label, units=["money"], **options)
+        self.code = code
+
+    @property
+    def unit(self) -> str:
+        return self.code
+
+
+def paid_for(**options: Any) -> forms.ChoiceField:
+    """What a price is for."""
+    return forms.ChoiceField(
+        label="That is for",
+        choices=[("all", "all of it"), ("one", "one kg, one L or one piece")],
+        initial="all",
+        required=False,
+        error_messages={"invalid_choice": "That is for: choose one of the list."},
+        **options,
+    )

@@ -14,9 +14,11 @@ from inventory.calc import contents
 from inventory.forms.amounts import Amount, read_amount
 from inventory.forms.fields import (
     AmountField,
+    MoneyField,
     choice,
     day,
     goods,
+    paid_for,
     places,
     share,
     strength,
@@ -24,11 +26,13 @@ from inventory.forms.fields import (
     words,
 )
 from inventory.ledger import Strength
+from workshop.calc.units import UNITS, Quantity
 from workshop.fields import QuantityField
 from workshop.web import ActForm
 
 ROWS = 3
 MOST_ROWS = 30
+CENT_PARTS = Decimal("0.0001")
 
 
 class LineForm(forms.Form):
@@ -63,14 +67,25 @@ class LineForm(forms.Form):
         required=False,
         help_text="Glycerol only. Left empty: 99.5 %, as bought for food (USP, Ph. Eur.): to confirm.",
     )
+    price = MoneyField(required=False)
+    price_for = paid_for()
 
     MAIN = ("material", "amount", "place")
     CONTENTS = {"acidity": "vinegar", "honey_water": "honey", "glycerol": "glycerol"}
 
     def is_empty(self) -> bool:
         """Nothing typed; a place alone is no line."""
-        typed = (self.data.get(self.add_prefix(name), "") for name in self.fields if name != "place")
+        said = [name for name in self.fields if name not in ("place", "price_for")]
+        typed = (self.data.get(self.add_prefix(name), "") for name in said)
         return not any(str(value).strip() for value in typed)
+
+    def in_money(self, code: str) -> LineForm:
+        """With its price in `code`, or without one."""
+        if code:
+            self.fields["price"].code = code  # type: ignore[attr-defined]
+        else:
+            del self.fields["price"], self.fields["price_for"]
+        return self
 
     @property
     def main(self) -> list[forms.BoundField]:
@@ -85,7 +100,8 @@ class LineForm(forms.Form):
     @property
     def has_papers(self) -> bool:
         """Whether one of those holds something, or is wrong."""
-        return any(field.value() or (self.is_bound and field.errors) for field in self.papers)
+        said = [field for field in self.papers if field.name != "price_for"]
+        return any(field.value() or (self.is_bound and field.errors) for field in said)
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = self.cleaned_data
@@ -111,7 +127,30 @@ class LineForm(forms.Form):
             strength=stated(amount, made_of(given)),
             pure_ml=amount.pure_ml,
             as_entered=amount.as_entered,
+            paid=self._paid(amount),
+            price_as_entered=price_kept(given),
         )
+
+    def _paid(self, amount: Amount) -> Decimal | None:
+        """Money for all of the line."""
+        typed = self.cleaned_data.get("price")
+        if typed is None:
+            return None
+        if self.cleaned_data.get("price_for") != "one":
+            return Decimal(typed.base)
+        return paid_in_all(typed.base, self.cleaned_data["amount"])
+
+
+def paid_in_all(price: Decimal, amount: Quantity) -> Decimal:
+    """Money for `amount` at `price` for a kilogram, a litre or a piece, as its unit says."""
+    each = Decimal(1) if UNITS[amount.unit].dimension == "count" else Decimal(1000)
+    return (price * amount.base / each).quantize(CENT_PARTS)
+
+
+def price_kept(given: Mapping[str, Any]) -> dict[str, Any]:
+    """How a price was typed, for good."""
+    typed = given.get("price")
+    return {} if typed is None else {"text": typed.text.strip(), "for": given.get("price_for") or "all"}
 
 
 def fraction(typed: Any) -> float | None:
@@ -142,7 +181,8 @@ def typed_strength(typed: Any) -> Strength | None:
 class DeliveryForm(ActForm):
     """The whole delivery. `rows` says how many lines are shown; "Another line" adds one.
 
-    `typed` refills an unbound form with what was typed so far, unread and unjudged.
+    `typed` refills an unbound form with what was typed so far, unread and unjudged. With `money` (an ISO 4217
+    code) each line asks for its price.
     """
 
     supplier = choice("Supplier", suppliers(), none="Not in the list", required=False)
@@ -158,11 +198,12 @@ class DeliveryForm(ActForm):
         today: date,
         typed: Mapping[str, Any] | None = None,
         more: int = 0,
+        money: str = "",
     ) -> None:
         super().__init__(data, initial={"arrived_on": today} | dict((typed or {}).items()))
         self.count = min(MOST_ROWS, _whole(data or typed, "rows", ROWS) + more)
         self.initial["rows"] = str(self.count)
-        self.lines = [_line(data, typed, f"line{n}") for n in range(self.count)]
+        self.lines = [_line(data, typed, f"line{n}").in_money(money) for n in range(self.count)]
         _share_choices(self.lines)
 
     def clean(self) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from inventory.models.lots import Decision, Lot, Serial
 from inventory.models.materials import LIQUID_KINDS, Material
 from inventory.models.parties import Party
 from inventory.models.places import Place
+from inventory.models.prices import Price
 
 __all__ = [
     "LIQUID_KINDS",
@@ -20,5 +21,6 @@ __all__ = [
     "Material",
     "Party",
     "Place",
+    "Price",
     "Serial",
 ]

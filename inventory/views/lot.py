@@ -10,9 +10,11 @@ from django.urls import reverse
 
 from inventory.actions.decide import decide_lot
 from inventory.calc.codes import has_shape
+from inventory.calc.costing import Cost
 from inventory.forms.decide import DecideForm
 from inventory.models import Decision, Lot
 from inventory.queries import lots, stock, story
+from inventory.queries.costs import cost_of, money
 from inventory.views.common import form_page, the_lot, today
 from workshop.people import rights
 from workshop.web import act, door
@@ -34,9 +36,16 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "expired": one.expired(today()),
         "story": story.story(one),
         "may_decide": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]
+        "cost": _cost(request, one),
         "release": DecideForm(initial={"status": Decision.Status.RELEASED}),
     }
     return render(request, "inventory/lot.html", context)
+
+
+def _cost(request: HttpRequest, lot: Lot) -> Cost | None:
+    """What it cost, for the owner of a workshop that keeps prices."""
+    code = money() if rights.may(request.user, rights.OWN) else ""  # type: ignore[arg-type]
+    return cost_of(lot, code) if code and lot.material.metered else None
 
 
 @door(rights.SEE, "GET")

@@ -11,6 +11,7 @@ from django.urls import reverse
 from inventory.actions.receive import receive_delivery
 from inventory.forms.fields import goods, places
 from inventory.forms.receive import DeliveryForm
+from inventory.queries.costs import money
 from inventory.views.common import today
 from workshop.people import rights
 from workshop.web import act, door
@@ -20,12 +21,13 @@ from workshop.web import act, door
 def receive(request: HttpRequest) -> HttpResponse:
     """One form for a delivery; "Another line" shows it again with all that was typed."""
     day = today()
+    code = money() if rights.may(request.user, rights.OWN) else ""  # type: ignore[arg-type]
     if request.method == "POST" and "another" not in request.POST:
-        form = DeliveryForm(request.POST, today=day)
+        form = DeliveryForm(request.POST, today=day, money=code)
         done = act(request, form, name="receive", do=lambda at: _receive(request, form, at), said="Received.")
         return done or _page(request, form)
     more = 1 if "another" in request.POST else 0
-    return _page(request, DeliveryForm(today=day, typed=request.POST or None, more=more))
+    return _page(request, DeliveryForm(today=day, typed=request.POST or None, more=more, money=code))
 
 
 def _receive(request: HttpRequest, form: DeliveryForm, at: datetime) -> str:

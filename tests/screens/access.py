@@ -177,6 +177,7 @@ STOREROOM = [
     Row("inventory:count", rights.BENCH, BOTH, kwargs=a_lot),
     Row("inventory:write-off", rights.BENCH, BOTH, kwargs=a_lot),
     Row("inventory:measure", rights.BENCH, BOTH, kwargs=a_lot),
+    Row("inventory:price", rights.OWN, BOTH, kwargs=a_lot),
     Row("inventory:undo", rights.BENCH, BOTH, kwargs=a_receipt),
     Row("inventory:goods", rights.SEE, LOOK),
     Row("inventory:goods-add", rights.BENCH, BOTH),

@@ -35,6 +35,12 @@ def to_stock(x: float) -> Decimal:
     return Decimal(repr(float(x))).quantize(STOCK_STEP, rounding=ROUND_HALF_EVEN) + 0
 
 
+def is_money(unit: str) -> bool:
+    """Whether `unit` is a currency by its ISO 4217 code, or so much of one for something."""
+    code = unit.partition("/")[0]
+    return len(code) == 3 and code.isascii() and code.isalpha() and code.isupper()
+
+
 def show(
     value: float | Decimal,
     unit: str,
@@ -46,14 +52,15 @@ def show(
     """`value` as people read it: "1,407 mL", with `digits` decimals at most.
 
     Thousands grouped, a no-break space before the unit, a real minus, a zero before the mark; trailing
-    zeros go, except for % vol and where `keep` asks for them. A comma as the mark: no-break spaces group.
+    zeros go, except for % vol, for money (an ISO 4217 code) and where `keep` asks for them. A comma as the
+    mark: no-break spaces group.
     Raises `ValueError` for NaN and infinity.
     """
     exact = value if isinstance(value, Decimal) else Decimal(repr(float(value)))
     if not exact.is_finite():
         raise ValueError("There is no number to show.")
     text = f"{exact.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_EVEN) + 0:,f}"
-    if "." in text and not (keep or unit == "% vol"):
+    if "." in text and not (keep or unit == "% vol" or is_money(unit)):
         text = text.rstrip("0").rstrip(".")
     if decimal_mark == ",":
         text = text.replace(",", NBSP).replace(".", ",")

@@ -76,6 +76,7 @@ UNITS: dict[str, Unit] = {
         Unit("h", "time", Decimal(60), "h"),
         Unit("d", "time", Decimal(1440), "d"),
         Unit("count", "count", Decimal(1), ""),
+        Unit("money", "money", Decimal(1), ""),
         Unit("%", "share", Decimal(1), "%"),
         Unit("kg/m³", "density", Decimal(1), "kg/m³", also=("kg/m3",)),
         Unit("g/mL", "density", Decimal(1000), "g/mL", also=("g/ml",)),

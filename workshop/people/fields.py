@@ -72,3 +72,17 @@ class FolderField(forms.CharField):
             raise ValidationError(
                 getattr(refusal, "sentence", f"{self.label}: this is no path.")
             ) from refusal
+
+
+class CurrencyField(forms.CharField):
+    """The code of a currency (ISO 4217): three letters, kept as capitals."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.widget.attrs |= {"autocomplete": "off", "autocapitalize": "characters"}
+
+    def clean(self, value: Any) -> str:
+        text = str(super().clean(value) or "").strip().upper()
+        if text and not (text.isascii() and text.isalpha() and len(text) == 3):
+            raise forms.ValidationError(f"{self.label}: write its three letters, such as EUR.")
+        return text

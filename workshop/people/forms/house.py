@@ -9,7 +9,7 @@ from django import forms
 from workshop.fields import QuantityField
 from workshop.forms import ActForm
 from workshop.models import Workshop
-from workshop.people.fields import FolderField, LoginField, ZoneField
+from workshop.people.fields import CurrencyField, FolderField, LoginField, ZoneField
 from workshop.people.models import Person
 
 WEEKDAYS = list(enumerate(["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]))
@@ -76,6 +76,9 @@ class WorkshopForm(ActForm):
     decimal_mark = forms.ChoiceField(label="Decimal mark", choices=Workshop.Mark.choices)
     units = forms.ChoiceField(label="Units", choices=Workshop.Units.choices)
     market = forms.ChoiceField(label="Market", choices=Workshop.Market.choices)
+    currency = CurrencyField(
+        label="Money", required=False, help_text="Three letters, such as EUR. Empty: no prices are kept."
+    )
     strength_floor = QuantityField(
         label="Strength floor",
         units=["% vol"],
