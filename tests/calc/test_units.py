@@ -33,7 +33,7 @@ def test_factors_agree_with_pint(name: str, value: str) -> None:
 
 
 def test_the_list_is_closed_and_whole() -> None:
-    assert set(UNITS) == {*PINT, "% vol", "count"}
+    assert set(UNITS) == {*PINT, "% vol", "count", "money"}
     assert all(UNITS[base].dimension == dimension for dimension, base in BASE.items())
     assert all(to_base(Decimal(7), base) == 7 for base in BASE.values())
 
