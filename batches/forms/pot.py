@@ -12,8 +12,10 @@ from batches.models import Occupancy, Vessel
 from batches.queries import stock
 from batches.queries.deviations import limit_of, words_of
 from batches.queries.pot_held import what_simmers
+from batches.queries.pot_start import planned_herb_g, planned_pot, planned_water_ml
 from batches.stages.limits import BY_NAME
 from workshop.fields import QuantityField
+from workshop.measures import measures
 
 LENGTH = ["cm", "mm", "in"]
 
@@ -28,6 +30,9 @@ class WeighInForm(StageForm):
         herbs = stock.offers(*PLANTS)
         own = [offer for offer in herbs if offer.lot.material_id == self.stage.batch.herb_id]
         self.fields["herb_lot"].offer(own or herbs)  # type: ignore[attr-defined]
+        planned = planned_herb_g(self.stage.batch)
+        if planned:
+            self.fields["herb_g"].help_text = f"Planned: {measures().shown(planned, 'g', 1)}."
 
     def values(self) -> dict[str, Any]:
         data = super().values()
@@ -46,6 +51,11 @@ class SetPotForm(StageForm):
         busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
         pots = Vessel.objects.filter(archived=False, form=Vessel.Form.POT)
         self.fields["vessel"].queryset = pots.exclude(pk__in=busy)
+        planned, ml = planned_pot(self.stage.batch), planned_water_ml(self.stage)
+        if planned is not None:
+            self.initial.setdefault("vessel", planned.pk)
+        if ml:
+            self.fields["water"].help_text = f"Planned: {measures().shown(ml, 'mL', 0)}."
 
 
 class PotReadingForm(LimitedForm):

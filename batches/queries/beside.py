@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from batches.models import Batch
 from batches.queries.batch import batch_acts
+from batches.stages.preparations import PREPARATIONS
 
 ACTS = (
     "charge",
@@ -15,7 +16,10 @@ ACTS = (
     "moistened",
     "percolated",
     "pressed",
+    "weigh_in",
+    "set_pot",
     "strained",
+    "adjusted",
     "combined",
     "decanted",
     "bottled",
@@ -48,6 +52,8 @@ def plan_beside(batch: Batch) -> list[Beside]:
     """Herb, menstruum, tincture, extract, what they make together; lines that neither knows go."""
     plan, done = batch.plan, _done(batch)
     results: Mapping[str, Any] = plan.get("results", {})
+    if "weigh_in" in _needs(batch):
+        return _known(_of_pot(plan, results, done))
     target = batch.version.target_abv if batch.version else plan.get("target_abv")
     charged = done.get("charge") or done.get("adopt") or _column(done)
     pressed, strained = done.get("pressed") or done.get("percolated", {}), done.get("strained", {})
@@ -62,7 +68,32 @@ def plan_beside(batch: Batch) -> list[Beside]:
         Beside("Strength, nothing left in the extract", "% vol", 1, target, together.get("floor_abv")),
         Beside("Bottles", "", 0, plan.get("bottles"), done.get("bottled", {}).get("filled")),
     ]
+    return _known(lines)
+
+
+def _known(lines: list[Beside]) -> list[Beside]:
     return [line for line in lines if line.planned is not None or line.measured is not None]
+
+
+def _needs(batch: Batch) -> Collection[str]:
+    """The acts by which the batch's preparation begins where others take something from a step before."""
+    version = batch.version
+    return PREPARATIONS[version.formula.preparation].needs.values() if version else ()
+
+
+def _of_pot(
+    plan: Mapping[str, Any], results: Mapping[str, Any], done: Mapping[str, Mapping[str, Any]]
+) -> list[Beside]:
+    """A decoction begins in the pot: neither menstruum nor tincture."""
+    weighed, strained = done.get("weigh_in", {}), done.get("strained", {})
+    poured = done.get("set_pot", {}).get("water_ml")
+    return [
+        Beside("Herb", "g", 1, plan.get("herb_g"), weighed.get("herb_g")),
+        Beside("Water poured on", "mL", 0, plan.get("menstruum_ml"), poured),
+        _of(results, "pressed_ml", "Water extract strained", "mL", 0, strained.get("extract_ml")),
+        _of(results, "final_ml", "Makes", "mL", 0, done.get("adjusted", {}).get("ml")),
+        Beside("Bottles", "", 0, plan.get("bottles"), done.get("bottled", {}).get("filled")),
+    ]
 
 
 def _column(done: dict[str, dict[str, Any]]) -> dict[str, Any]:

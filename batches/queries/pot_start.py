@@ -7,10 +7,11 @@ from batches.calc.errors import OutOfRange
 from batches.calc.extraction import dry_matter_g
 from batches.calc.mixing import to_target
 from batches.calc.mixtures import Dilution
-from batches.models import Batch, Vessel
+from batches.models import Batch, Stage, Vessel
 from batches.queries.batch import last_act
 from batches.queries.jar import Noted, jar_of
 from batches.queries.pot_rate import first_guess
+from batches.stages import kind_of
 from batches.stages.decoct import Decoct
 
 SPENT_ML_PER_G = 1.0  # mL a strained and squeezed marc keeps per g dry: common practice, no source
@@ -54,3 +55,43 @@ def start_for(
         hours=settings.hours,
         marc_ml=marc_ml,
     )
+
+
+def planned_herb_g(batch: Batch) -> float | None:
+    """g of herb that the plan weighs in; None without a plan."""
+    planned = batch.plan.get("herb_g")
+    return float(planned) if planned else None
+
+
+def planned_pot(batch: Batch) -> Vessel | None:
+    """The pot that was planned for the batch; None where none was."""
+    pk = batch.plan.get("pot")
+    return Vessel.objects.filter(pk=pk).first() if pk else None
+
+
+def planned_water_ml(stage: Stage) -> float | None:
+    """mL of water that the pot is to start with: by the formula's ratio on the herb weighed in, else solved
+    from the target that the pressing set; None where neither is known."""
+    batch = stage.batch
+    if last_act(batch, "pressed") is not None:
+        return _solved_water_ml(stage)
+    weighed, ratio = last_act(batch, "weigh_in"), batch.version.menstruum_ml_per_g if batch.version else None
+    return float(weighed.data["herb_g"]) * ratio if weighed is not None and ratio else None
+
+
+def _solved_water_ml(stage: Stage) -> float | None:
+    found = start_water_for(stage)
+    return found.start_ml if found else None
+
+
+def start_water_for(stage: Stage) -> StartWater | None:
+    """Start water, solved from the target that the pressing set; None without one, or with no need of it."""
+    target = target_of(stage.batch)
+    if target is None:
+        return None
+    dry_g, marc_ml = start_water_needs(stage.batch)
+    settings: Decoct = kind_of(stage.kind).read(stage.settings)
+    try:
+        return start_for(target.water_ml, dry_g, marc_ml, settings, planned_pot(stage.batch))
+    except OutOfRange:
+        return None

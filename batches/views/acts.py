@@ -42,6 +42,7 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
         if done is not None:
             return done
     context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, **spec.context(stage)}
+    context["warned"] = spec.cautions(stage, getattr(form, "cleaned_data", {}))
     return render(request, spec.template, context, status=409 if form.errors else 200)
 
 
@@ -49,8 +50,10 @@ def _look(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any) -> HttpR
     """What the values typed so far lead to; nothing is saved, and nothing typed is judged yet."""
     form.is_valid()
     figures = spec.look(stage, form.cleaned_data) if spec.look is not None and form.is_bound else []
+    warned = spec.cautions(stage, form.cleaned_data) if form.is_bound else ()
     form.errors.clear()
     context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, "figures": figures}
+    context["warned"] = warned
     context["look_url"] = request.path
     return page_or_part(
         request, spec.template, "batches/_act_look.html", context | spec.context(stage), status=200

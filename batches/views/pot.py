@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from batches.actions import combine, pot, pot_herb, pot_read, pot_strain, settle
-from batches.calc.errors import OutOfRange
 from batches.calc.sure import why
 from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
-from batches.models import Batch, Occupancy, Stage, StageAct
-from batches.queries import combining, looks, pictures, pot_start, stock
+from batches.models import Occupancy, Stage
+from batches.queries import combining, looks, pictures, pot_lasts, pot_start, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
 from batches.queries.batch import last_act
@@ -32,7 +31,16 @@ ACTS = [
         forms.WeighInForm,
         icon="weigh",
     ),
-    ActSpec("set_pot", "On the heat", "Set the pot on the heat", pot.set_pot, forms.SetPotForm, icon="pot"),
+    ActSpec(
+        "set_pot",
+        "On the heat",
+        "Set the pot on the heat",
+        pot.set_pot,
+        forms.SetPotForm,
+        icon="pot",
+        look=pot_lasts.look_set_pot,
+        warns=pot_lasts.typed_cautions,
+    ),
     ActSpec("pot_reading", "Read", "Read the pot", pot_read.pot_reading, forms.PotReadingForm, icon="pot"),
     ActSpec(
         "topped_to_line",
@@ -88,11 +96,10 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
         "weighed": weighed,
         "simmers": what_simmers(stage),
         "nothing_yet": pressed is None and weighed is None,
-        "first_water_ml": _first_water(batch, weighed),
         "cautions": kind.cautions(settings, StageFacts(title=batch.title, ethanol_in_marc_ml=ethanol)),
     }
     if pot_now is None:
-        return context | {"start": _start(stage, settings)}
+        return context | _before(stage)
     zone = Workshop.objects.get().tz
     calls = alarms(pot_now, at=at, look_at=None)
     return context | {
@@ -103,24 +110,15 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
     }
 
 
-def _first_water(batch: Batch, weighed: StageAct | None) -> float | None:
-    """mL of water that the formula pours on the herb weighed in for the pot; None without either."""
-    ratio = batch.version.menstruum_ml_per_g if batch.version else None
-    if weighed is None or not ratio or last_act(batch, "pressed") is not None:
-        return None
-    return float(weighed.data["herb_g"]) * ratio
-
-
-def _start(stage: Stage, settings: Any) -> Any:
-    """Start water, solved from the target that the pressing set; None without one, or with no need of it."""
-    target = pot_start.target_of(stage.batch)
-    if target is None:
-        return None
-    dry, marc_ml = pot_start.start_water_needs(stage.batch)
-    try:
-        return pot_start.start_for(target.water_ml, dry, marc_ml, settings).figures()["start_ml"]
-    except OutOfRange:
-        return None
+def _before(stage: Stage) -> dict[str, Any]:
+    """What was planned for a pot that is not on the heat yet, and what speaks against it."""
+    start = pot_start.start_water_for(stage)
+    return {
+        "planned_g": pot_start.planned_herb_g(stage.batch),
+        "first_water_ml": None if start else pot_start.planned_water_ml(stage),
+        "start": start.figures()["start_ml"] if start else None,
+        "lasting": pot_lasts.planned_cautions(stage),
+    }
 
 
 def reduce_panel(stage: Stage) -> dict[str, Any]:

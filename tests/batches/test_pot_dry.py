@@ -7,6 +7,7 @@ memory), so a tenth is left after 54 minutes (by hand: 0.9 x 276 / 277 h).
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -15,8 +16,10 @@ from django.test import Client
 from django.urls import reverse
 
 from batches.actions import pot, pot_read
+from batches.actions.plan_batch import plan_batch
 from batches.actions.pot_herb import weigh_in
-from batches.models import Batch, Stage
+from batches.models import Batch, Stage, StageAct
+from batches.queries.plans import GRAMS, Question, solve
 from batches.queries.pot import pot_of
 from batches.queries.pot_dry import drying
 from batches.queries.shelf_look import look
@@ -24,6 +27,8 @@ from batches.queries.wall import wall
 from inventory.models import Material
 from tests import builders_jar as jar
 from tests.builders import NOON, a_workshop, an_owner
+from tests.builders_batches import TODAY
+from tests.builders_preparations import a_version_of, stock_of
 from tests.builders_shelf import a_stove
 from workshop import clock
 from workshop.models import Workshop
@@ -149,3 +154,44 @@ def test_a_pot_with_a_target_is_there_before_it_is_dry() -> None:
     now = pot_of(batch.stages.get(kind="decoct"), NOON)
     assert now is not None and now.target_ml is not None
     assert now.dry_ml < now.target_ml and drying(now) is None
+
+
+def asked(herb_g: float = 13.8) -> Question:
+    """Of a syrup at 20 mL of water a gram, honey beside it; the pot of 9,000 mL stands by."""
+    version = a_version_of("syrup")
+    stock_of(version)
+    kettle = jar.a_vessel("P2", 9000, 900, form="pot", diameter_cm=24.0)
+    return Question(version=version, way=GRAMS, today=TODAY, herb_g=herb_g, pot=kettle)
+
+
+def test_the_plan_says_that_it_does_not_last_and_barely_covers_the_pot() -> None:
+    """0.9 x 276 mL / 277 mL/h are 54 min; 277 mL/h for 4 h, over 0.9, are 1,232 mL (by hand)."""
+    question = asked()
+    said = [one.words.replace("\u00a0", " ") for one in solve(question).pairs]
+    dry, thin = (words for words in said if "P2" in words)
+    assert "276 mL of water in P2 last about 54 min" in dry and "simmer 4 h: the pot runs dry before" in dry
+    assert "About 1,232 mL last that long" in dry
+    assert "barely cover the bottom of P2, which holds 9,000 mL" in thin
+    assert not [one for one in solve(replace(question, herb_g=200.0)).pairs if "P2" in one.words]
+
+
+def test_the_page_that_sets_the_pot_on_says_it_before_and_while_typing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    question = asked()
+    facts = {"way": GRAMS, "herb_g": 13.8, "pot": question.pot, "by": an_owner(), "at": NOON}
+    batch = plan_batch(version=question.version, today=TODAY, **facts)
+    client, number = client_at(NOON, monkeypatch), batch.number
+    page = reverse("batches:batch", args=[number])
+    weigh, on = (reverse("batches:act", args=[number, 1, name]) for name in ("weigh_in", "set_pot"))
+    assert "Weigh 13.8 g of herb in for the pot." in text_of(client, page)
+    assert "Planned: 13.8 g." in text_of(client, weigh)
+    client.post(weigh, {"once_key": "b" * 32, "herb_lot": batch.plan["herb_lot"], "herb_g": "13.8 g"})
+    assert "the pot runs dry before" in text_of(client, page)
+    text = text_of(client, on)
+    assert "Planned: 276 mL." in text and "the pot runs dry before" in text and "barely cover" in text
+    typed_in = {"vessel": batch.plan["pot"], "water": "2000 mL"}
+    enough = client.post(f"{on}?look=1", typed_in).content.decode()
+    assert "runs dry before" not in enough and "Lasts, if nobody tops it up" in enough
+    assert "runs dry before" in client.post(f"{on}?look=1", typed_in | {"water": "300 mL"}).content.decode()
+    assert not StageAct.objects.filter(act="set_pot").exists()

@@ -12,7 +12,7 @@ from batches.queries.formulas import part_of, settings_of
 from batches.queries.plans import simple
 from batches.queries.plans.amounts import planned
 from batches.queries.plans.asked import BAG, BOTTLES, GRAMS, Answer, Need, Question, Role, Supply, Talk
-from batches.queries.plans.holds import pot_for, vessel_for
+from batches.queries.plans.holds import pot_cautions, pot_for, vessel_for
 from batches.queries.plans.lots import need, none_of, supply
 from batches.queries.plans.owned import Owned, owned
 from batches.queries.plans.paired import pairs_of_simple, pairs_of_spirit
@@ -161,6 +161,7 @@ def _rounded_off(answer: Answer, needs: list[Need], content_ml: float, talk: Tal
     jar, pot = _vessels(question, solved, content_ml, talk, promised)
     return replace(
         answer,
+        pairs=(*answer.pairs, *pot_cautions(question, solved, pot)),
         needs=[*needs, *bottling],
         vessel=jar,
         pot=pot,

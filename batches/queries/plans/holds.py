@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from batches.calc.pairs import Warned
 from batches.calc.plan import Plan
+from batches.calc.plan_simple import SimplePlan
 from batches.models import Vessel
+from batches.queries.formulas import settings_of
+from batches.queries.learned import EVAPORATION, own_value
 from batches.queries.plans.asked import Question, Talk
 from batches.queries.plans.promises import Promises
+from batches.queries.pot_lasts import lasts, said_of
 from batches.queries.vessels import capacity_for, contents_ml, free_vessels, sitting_in, smallest_for
 from workshop.measures import measures
 
@@ -57,3 +62,15 @@ def pot_content_ml(plan: Plan) -> float:
     if plan.start is None:
         return 0.0
     return contents_ml(plan.start.start_ml + plan.start.marc_ml, plan.start.dry_g)
+
+
+def pot_cautions(question: Question, solved: Plan | SimplePlan, pot: Vessel | None) -> list[Warned]:
+    """Where the water of a pot does not last as long as it is to simmer, or barely covers a large one."""
+    simmer = settings_of(question.version, "decoct")
+    start = solved.start.start_ml if isinstance(solved, Plan) and solved.start else None
+    water_ml = start if isinstance(solved, Plan) else solved.menstruum_ml
+    if simmer is None or not water_ml:
+        return []
+    own = own_value(EVAPORATION, pot.pk) if pot else None
+    found = lasts(water_ml, simmer, pot, own_rate=own.estimate if own else None)
+    return said_of(found, pot, to_target=isinstance(solved, Plan))
