@@ -6,12 +6,13 @@ The reminders know only keys ("stage:12:shake"); this file gives them and takes 
 from __future__ import annotations
 
 from collections.abc import Container
+from dataclasses import replace
 from datetime import datetime
 
 from django.urls import reverse
 
 from batches.models import Batch, Occupancy, Stage, StageAct
-from batches.queries.pot import look_again_min
+from batches.queries.pot import pot_of
 from batches.stages import kind_of
 from batches.stages.base import SeriesPlan, StageFacts
 from inventory.models import Place
@@ -28,8 +29,11 @@ def plans_of(stage: Stage, at: datetime | None = None) -> tuple[SeriesPlan, ...]
     """The reminders that a stage wants while it is open; with `at`, at the pace of what it knows then."""
     kind = kind_of(stage.kind)
     forecast = at is not None and stage.state == Stage.State.OPEN and "set_pot" in kind.acts
-    look = look_again_min(stage, at) if at is not None and forecast else None
-    return kind.series(kind.read(stage.settings), StageFacts(title=stage.batch.title, look_again_min=look))
+    pot = pot_of(stage, at) if at is not None and forecast else None
+    facts = StageFacts(title=stage.batch.title)
+    if pot is not None and at is not None:
+        facts = replace(facts, look_again_min=pot.look_again_min, strain_at=at + pot.strain_in)
+    return kind.series(kind.read(stage.settings), facts)
 
 
 def ring_batch(batch: Batch, at: datetime) -> None:

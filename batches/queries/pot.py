@@ -78,6 +78,18 @@ class Pot:
         return self.forecast.dry_hours
 
     @property
+    def look_again_min(self) -> int:
+        """Whole minutes after which it wants its next reading."""
+        return look_again_in(self.forecast.next_reading_min)
+
+    @property
+    def strain_in(self) -> timedelta:
+        """Until it is at its target, or without one until it has simmered as long as it should; in whole
+        minutes, so that its reminder does not move without need."""
+        hours = self.forecast.hours if self.target_ml else max(0.0, self.hours - self.heat_hours)
+        return timedelta(minutes=round(hours * 60))
+
+    @property
     def past_ml(self) -> float:
         """mL that went beyond the target; 0 while it is there or on its way."""
         if self.target_ml is None or self.now_ml > self.target_ml * (1 - NEAR):
@@ -156,12 +168,6 @@ def _dry_line(start_ml: float, target_ml: float | None) -> float:
     """mL at which a pot is as good as dry: a tenth of its start, and well below its target."""
     line = DRY_SHARE * start_ml
     return line if target_ml is None else min(line, target_ml / 2.0)
-
-
-def look_again_min(stage: Stage, at: datetime) -> int | None:
-    """Whole minutes after which the pot wants its next reading; None while none is on the heat."""
-    pot = pot_of(stage, at)
-    return look_again_in(pot.forecast.next_reading_min) if pot is not None else None
 
 
 def line_shortfall_ml(pot: Pot) -> float:

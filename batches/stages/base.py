@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields
+from datetime import datetime
 from typing import Any
 
 
@@ -48,7 +49,8 @@ class SeriesPlan:
 class StageFacts:
     """What a stage knows about itself when it warns or reminds. Masses in g, volumes in mL at 20 °C.
 
-    `look_again_min`: whole minutes after which the forecast wants the next reading of a pot.
+    `look_again_min`: whole minutes after which the forecast wants the next reading of a pot, `strain_at` when
+    it says that the pot has to be strained.
     """
 
     title: str = ""
@@ -57,6 +59,7 @@ class StageFacts:
     abv: float | None = None
     fresh: bool = False
     look_again_min: int | None = None
+    strain_at: datetime | None = None
 
 
 def no_series(settings: Any, facts: StageFacts) -> tuple[SeriesPlan, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from batches.stages.base import BadSettings, Caution, SeriesPlan, StageFacts, StageKind
 
@@ -50,11 +51,19 @@ def series(settings: Decoct, facts: StageFacts) -> tuple[SeriesPlan, ...]:
         "strain",
         "strain",
         f"{facts.title}: time to strain the pot?",
-        {"kind": "after", "hours": settings.hours},
+        _when(settings, facts),
         done_by=("strained",),
-        begins_with=("set_pot",),
+        begins_with=("set_pot", "resume"),
+        rests_after=("pause",),
     )
     return watch, strain
+
+
+def _when(settings: Decoct, facts: StageFacts) -> dict[str, Any]:
+    """By the forecast, which a top-up moves; by the hours of the formula while there is none."""
+    if facts.strain_at is not None:
+        return {"kind": "once", "at": facts.strain_at.isoformat()}
+    return {"kind": "after", "hours": settings.hours}
 
 
 def cautions(settings: Decoct, facts: StageFacts) -> tuple[Caution, ...]:

@@ -111,7 +111,7 @@ def _names(one: InVessel, stage: Stage) -> Sequence[str]:
     if stage.kind == "macerate":
         return ("top_up", "sample", "press_now", "shake", *(act for act in acts if act not in MAIN_JAR))
     if stage.kind == "decoct":
-        gone = {"set_pot", "pause" if one.pot and one.pot.paused_at else "resume"}
+        gone = {"set_pot", "weigh_in", "pause" if one.pot and one.pot.paused_at else "resume"}
         return [act for act in acts if act not in gone]
     return acts
 

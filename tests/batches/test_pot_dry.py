@@ -110,6 +110,16 @@ def test_topped_up_it_is_fine_again_at_once(syrup: Stage) -> None:
     assert all(line.words != "Pot\u00a0P2" for line in wall(at=at, zone=Workshop.objects.get().tz).lines)
 
 
+def test_what_is_taken_in_hand_brings_the_opening_words_anew(
+    syrup: Stage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = client_at(NOON + 40 * MINUTE, monkeypatch)
+    part = client.get("/?vessel=P2", headers={"HX-Request": "true"}).content.decode().replace("\u00a0", " ")
+    opening = part.partition('id="shelf-opening"')[2].partition("</h1>")[0]
+    assert "Pot P2 is dry in about 14 min" in opening and 'hx-swap-oob="true"' in opening
+    assert "weigh_in" not in part, "it is on the heat already"
+
+
 def test_off_the_heat_nothing_runs_dry_and_an_empty_pot_is_not_fine(
     syrup: Stage, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -218,3 +218,26 @@ def test_looking_at_the_pot_keeps_the_session(
 def test_an_act_that_is_none_of_the_pots_is_not_there(page: tuple[Client, str]) -> None:
     client, url = page
     assert client.post(url, {"act": "combined", "once_key": fresh_key()}).status_code == 404
+
+
+def to_strain(stage: Stage, at: datetime) -> datetime:
+    due = next_due(key=bell.key_of(stage, "strain"), at=at)
+    assert due is not None
+    return due.due_at
+
+
+def test_when_to_strain_follows_the_forecast_and_a_top_up(stage: Stage) -> None:
+    """What is over the target by the rate; by arithmetic. Off the heat nobody is asked to strain it."""
+    at, now = NOON + 120 * MINUTE, pot_of(stage, NOON)
+    assert now is not None and now.target_ml is not None
+    read(stage, at, volume=f"{now.start_ml - 1000:.0f} mL")
+    over = (now.start_ml - 1000 - now.target_ml) / pot_of(stage, at).rate_ml_h  # type: ignore[union-attr]
+    assert abs(to_strain(stage, at) - at - timedelta(hours=over)) <= MINUTE
+    late = at + timedelta(hours=over + 0.2)
+    assert to_strain(stage, late) < late
+    pot_read.topped_to_line(stage=stage, amount=typed("1000 mL"), by=an_owner(), at=late)
+    after = pot_of(stage, late)
+    assert after is not None and abs(to_strain(stage, late) - late - after.strain_in) <= MINUTE
+    assert to_strain(stage, late) > late + 60 * MINUTE
+    pot.pause(stage=stage, by=an_owner(), at=late)
+    assert next_due(key=bell.key_of(stage, "strain"), at=late) is None

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from pathlib import Path
 
 import pytest
+from django.conf import settings
 
 from workshop.charts import outlines
 from workshop.charts.shelf import DrawnState, PlaceShelf, Shelf, VesselDrawing, for_page, shelf_svg
@@ -162,6 +164,17 @@ def test_the_narrow_shelf_uses_the_wide_ones_vessels_and_no_id_stands_twice() ->
     used = [one.get("href", "") for one in page.iter(f"{SVG}use")]
     assert len(used) == 2
     assert all(href.removeprefix("#") in ids for href in used)
+
+
+def test_the_dark_theme_reaches_vessels_that_are_drawn_a_second_time() -> None:
+    """The copy that svg `use` draws has none of the parents of what it copies (SVG 2, 5.6.1): a rule of
+    colour that names one leaves the copy as it is printed, pale glass on a dark page."""
+    rules = (Path(settings.BASE_DIR) / "static" / "css" / "charts.css").read_text()
+    page = str(for_page(a_shelf(a_vessel(), a_vessel(tag="P1", form="pot"))))
+    used = {name for names in re.findall(r'class="([^"]*)"', page) for name in names.split()}
+    coloured = {name for name in used if re.match(r"[sft]-", name)}
+    assert {"f-glass", "f-steel"} <= coloured
+    assert coloured - set(re.findall(r"^\.([sft]-[a-z-]+) \{", rules, re.M)) == set()
 
 
 def test_it_is_the_same_every_time() -> None:

@@ -180,7 +180,7 @@ def _on_the_shelf(bench: Bench, runs: dict[str, Run], morning: datetime) -> None
     bench.finish(runs["balm1"], morning - 2 * DAY, until="press")
     bench.start(runs["echinacea2"], morning - 41 * DAY)
     bench.start(runs["reishi2"], morning - 29 * DAY)
-    bench.finish(runs["reishi2"], morning - 2.5 * HOUR, until="second reading")
+    bench.finish(runs["reishi2"], story.until - 3.5 * HOUR, until="second reading")
     bench.start(runs["turkey3"], morning - 9 * DAY)
     bench.start(runs["balm2"], morning - 5 * DAY)
     story.add(morning - 6 * DAY, lambda at: _elder(shelves, at))
