@@ -26,6 +26,7 @@ from batches.actions.adopt_jar import Found, adopt_jar
 from batches.models import Batch, Stage, StageAct
 from batches.queries.batch import lot_in_role
 from batches.queries.jar import jar_of, scale_target
+from batches.queries.pot import pot_of
 from batches.queries.stock import drawn
 from batches.views.pot import decoct_panel
 from inventory.models import Lot
@@ -243,10 +244,10 @@ def test_a_night_off_the_heat_does_not_count_as_time_on_it() -> None:
     stage = stage_of(batch, "decoct")
     kettle = a_vessel("P1", 6000, 900, form="pot", diameter_cm=24.0)
     pot.set_pot(stage=stage, vessel=kettle, water=typed("3200 mL"), by=a_maker(), at=LATER)
-    straight = pot.pot_of(stage, LATER + 2 * HOUR)
+    straight = pot_of(stage, LATER + 2 * HOUR)
     pot.pause(stage=stage, by=a_maker(), at=LATER + HOUR)
     pot.resume(stage=stage, by=a_maker(), at=LATER + 13 * HOUR)
-    paused = pot.pot_of(stage, LATER + 14 * HOUR)
+    paused = pot_of(stage, LATER + 14 * HOUR)
     assert straight is not None and paused is not None
     assert paused.now_ml == pytest.approx(straight.now_ml)
     act = pot_strain.strained(stage=stage, extract=typed("1500 g"), by=a_maker(), at=LATER + 14 * HOUR)
