@@ -13,7 +13,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from batches.actions import adjust, pot
+from batches.actions import adjust, pot, pot_strain
 from batches.actions.pot_herb import weigh_in
 from batches.models import Batch
 from tests import builders_infuse as warm
@@ -83,7 +83,7 @@ def test_a_pot_of_its_own_says_what_is_to_boil_away(maker: Client) -> None:
     assert "Strain the pot" in said and "floor" not in said
     once = still_to_boil(said)
     off, fresh = typed("1000 mL"), typed("1200 mL")
-    pot.boil_again(stage=step, off=off, water=fresh, by=by, at=clock.now())
+    pot_strain.boil_again(stage=step, off=off, water=fresh, by=by, at=clock.now())
     assert still_to_boil(ahead(maker, batch)) == pytest.approx(once + 1200, abs=5), "the first extract counts"
 
 
