@@ -44,6 +44,7 @@ bench: prepare-tests
 
 soak: prepare-tests
 	CUTS=200 $(BIN)/python -m pytest -q tests/journeys/test_offline.py -k cuts
+	CRASHES=100 $(BIN)/python -m pytest -q tests/workshop/test_reminders_sweep.py -k crash_loses
 	for turn in $$(seq $(TURNS)); do $(BIN)/python -m pytest -q tests/faults; done
 	$(BIN)/python -m pytest -q tests/journeys/walk
 	@$(BIN)/python tests/performance/vitals.py

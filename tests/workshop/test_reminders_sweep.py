@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import smtplib
 import threading
 from collections.abc import Callable
@@ -25,6 +26,7 @@ from workshop.reminders.sweep import Swept, send_messages, sweep
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
+CRASHES = int(os.environ.get("CRASHES", "1"))  # at each point; `make soak` asks for 100
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 OPENS = NOON + DAY - timedelta(hours=4, minutes=30)  # Tuesday 3 March 2026, 07:30 in London
 
@@ -224,9 +226,10 @@ POINTS: dict[str, tuple[str, Callable[..., None], int]] = {
 }
 
 
+@pytest.mark.parametrize("turn", range(CRASHES))
 @pytest.mark.parametrize("point", POINTS)
 def test_a_crash_loses_no_mail_and_a_repeat_is_the_same_message(
-    point: str, monkeypatch: pytest.MonkeyPatch
+    point: str, turn: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     a_series()
     Person.objects.filter(login="linnet").update(wants_digest=False)
