@@ -17,6 +17,14 @@ from workshop import drafts, typed
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
 OTHER_NAME = re.compile(r"^[A-Z][a-z-]*( [a-z-]+){0,2}: ")  # another name: "Herb: more than 0."
+# How a field of a kind wants it written; the first that fits is said.
+INVALID: dict[type[forms.Field], str] = {
+    forms.EmailField: "write an address such as rowan@example.org.",
+    forms.FileField: "no file came. Choose it again.",
+    forms.DateField: "write a day such as 2026-03-02.",
+    forms.TimeField: "write a time such as 07:30.",
+    forms.IntegerField: "write a number in digits, such as 12.",
+}
 NEVER_KEPT = (forms.PasswordInput, forms.FileInput)
 
 
@@ -30,10 +38,32 @@ class PlainForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self._speak()
+
+    def full_clean(self) -> None:
+        """Fields that came after the form was made speak like the rest."""
+        self._speak()
+        super().full_clean()
+
+    def _speak(self) -> None:
         for name, field in self.fields.items():
-            label = field.label or name.replace("_", " ").capitalize()
-            ours = self.refusals(str(label)) | self._own_words(field)
+            label = str(field.label or name.replace("_", " ").capitalize())
+            ours = self.refusals(label) | self._of_kind(label, field) | self._own_words(field)
             field.error_messages = field.error_messages | ours
+
+    @staticmethod
+    def _of_kind(label: str, field: forms.Field) -> dict[str, str]:
+        """What only some fields can say: their bounds with thousands apart, how a day is written, files."""
+        found = {}
+        for code, words in (("min_value", "at least"), ("max_value", "at most")):
+            bound = getattr(field, code, None)
+            if bound is not None and not callable(bound):
+                found[code] = f"{label.replace('%', '%%')}: must be {words} {bound:,}."
+        kinds = (kind for known, kind in INVALID.items() if isinstance(field, known))
+        found["invalid"] = f"{label}: {next(kinds, 'this cannot be read. Type it again.')}"
+        if isinstance(field, forms.FileField):
+            found["max_length"] = f"{label}: the file's name is too long. Give it a shorter one."
+        return found
 
     def add_error(self, field: str | None, error: Any) -> None:
         """What stands at a field begins with the field's name, whoever refused it."""
@@ -65,7 +95,16 @@ class PlainForm(forms.Form):
             "required": f"{label}: this is needed. Fill it in.",
             "invalid_list": f"{label}: choose from the list.",
             "invalid_choice": f"{filled}: choose one from the list.",
+            "invalid_pk_value": f"{filled}: choose one from the list.",
             "max_length": f"{filled}: this is too long. Keep it to %(limit_value)d characters.",
+            "min_length": f"{filled}: this is too short. Give at least %(limit_value)d characters.",
+            "max_digits": f"{filled}: at most %(max)d digits.",
+            "max_decimal_places": f"{filled}: at most %(max)d digits after the point.",
+            "max_whole_digits": f"{filled}: at most %(max)d digits before the point.",
+            "empty": f"{label}: this file is empty. Choose another.",
+            "missing": f"{label}: no file came. Choose it again.",
+            "contradiction": f"{label}: choose a file or take it away, not both.",
+            "invalid_image": f"{label}: this is no picture that can be read. Choose another.",
             "null_characters_not_allowed": f"{filled}: this holds a sign that is no text. Type it again.",
         }
 

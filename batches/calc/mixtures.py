@@ -45,9 +45,10 @@ class Dilution(Result):
         inputs = self._inputs()
         added = "V1 * d1 * (p1 - p2) / (p2 - px)"
         miss = self.rule_of_thumb_ml - self.water_ml
+        off = f"{abs(miss):,.0f} mL too {'much' if miss > 0 else 'little'}" if round(miss) else "the same"
         thumb = (
-            f"Adding volumes says {self.rule_of_thumb_ml:,.0f} mL, {abs(miss):,.0f} mL too "
-            f"{'much' if miss > 0 else 'little'}: it would land at {self.rule_of_thumb_abv:.2f} % vol."
+            f"Adding volumes says {self.rule_of_thumb_ml:,.0f} mL, {off}: "
+            f"it would land at {self.rule_of_thumb_abv:.2f} % vol."
         )
         final_g = f"(V1 * d1 + {added})"
         return {

@@ -97,7 +97,7 @@ class FoundVolume(Found):
         short = sum(self.parts[i - 1][0] * (self.parts[i - 1][1] - self.target) for i in others)
         said = short / (self.target - self.found_abv)
         miss = said - self.found_ml
-        return f"Adding volumes says {said:,.0f} mL, {abs(miss):,.0f} mL {_too(miss)}."
+        return f"Adding volumes says {said:,.0f} mL, {_off(miss)}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +132,9 @@ class FoundStrength(Found):
         return f"Adding volumes says {(self.target * whole - rest) / self.found_ml:.2f} % vol."
 
 
-def _too(miss: float) -> str:
-    return "too much" if miss > 0 else "too little"
+def _off(miss: float) -> str:
+    """ "46 mL too little"; less than half a mL is the same."""
+    return f"{abs(miss):,.0f} mL too {'much' if miss > 0 else 'little'}" if round(miss) else "the same"
 
 
 def _others(parts: Sequence[Part]) -> tuple[float, float]:

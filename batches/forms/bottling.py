@@ -70,7 +70,7 @@ class Count(CountField):
             "max_value": f"{label}: this is more than can be right.",
         }
         super().__init__(label=label, min_value=low, max_value=100_000, error_messages=words, **kwargs)
-        self.may = "if any" if low == 0 else "if it matters"
+        self.may = "if any" if low == 0 else "if wanted"
 
 
 class Millimetres(forms.DecimalField):

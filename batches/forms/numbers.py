@@ -70,8 +70,6 @@ def name_the_field(form: forms.Form) -> None:
         choosing = isinstance(field, forms.ChoiceField | forms.ModelChoiceField)
         field.error_messages |= {
             "required": f"{label}: {'choose one' if choosing else 'fill this in'}.",
-            "min_value": f"{label}: must be at least %(limit_value)s.",
-            "max_value": f"{label}: must be at most %(limit_value)s.",
             "max_length": f"{label}: at most %(limit_value)d characters; this has %(show_value)d.",
         }
         if choosing:

@@ -20,6 +20,7 @@ from batches.stages.preparations import PREPARATIONS
 from inventory.models import Lot, Material
 from workshop.calc.units import UNITS, Quantity
 from workshop.fields import CountField, QuantityField
+from workshop.forms import PlainForm
 from workshop.measures import measures
 from workshop.people.models import Person
 from workshop.web import ActForm
@@ -69,7 +70,7 @@ class VesselField(forms.ModelChoiceField):
         return f"{obj.tag}, {obj.get_form_display().lower()} of {room}, {obj.place}"
 
 
-class PlanForm(forms.Form):
+class PlanForm(PlainForm):
     """Forwards from the bag or from grams, backwards from bottles."""
 
     way = forms.ChoiceField(

@@ -40,6 +40,10 @@ WORDS = {
     "watch": "Read the pot",
     "settle": "Decant it",
     "strain": "Strain the pot",
+    "filter": "Filter it",
+    "draw": "See whether it has drawn",
+    "warm": "Read the warm oil",
+    "dry": "Weigh it",
 }
 
 
@@ -47,7 +51,10 @@ def _words(item: DueItem, at: datetime, zone: ZoneInfo, press: Mapping[str, Wind
     """ "Shake it tomorrow", "Press it on 1 Dec (may be done now, last day 15 Dec)"."""
     if item.key in press:
         return f"Press it {press_told(press[item.key], at=at, zone=zone)}"
-    said = WORDS.get(item.act, item.title)
+    if item.act not in WORDS:  # the reminder's own title may be a question
+        when = "Late" if item.late else day_words(item.due_at, at, zone)
+        return f"{when[:1].upper()}{when[1:]}: {item.title}"
+    said = WORDS[item.act]
     if item.late:
         return f"{said}: it is late"
     if item.act == "watch":

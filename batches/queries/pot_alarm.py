@@ -92,6 +92,6 @@ def _level(pot: Pot) -> Iterator[Alarm]:
 def _look(at: datetime, look_at: datetime | None) -> Iterator[Alarm]:
     if look_at is not None and look_at <= at:
         minutes = int((at - look_at).total_seconds() // 60)
-        since = f" since {minutes}{NBSP}min" if minutes < LONG_MIN else " since hours"
-        since = since if minutes else " now"
-        yield Alarm(f"look-{look_at:%H%M}", f"A reading is due{since}.")
+        long = f"{minutes}{NBSP}min" if minutes < LONG_MIN else "hours"
+        said = f"has been due for {long}" if minutes else "is due now"
+        yield Alarm(f"look-{look_at:%H%M}", f"A reading {said}.")

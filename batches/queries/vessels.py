@@ -76,3 +76,9 @@ def smallest_for(vessels: list[Vessel], content_ml: float) -> Vessel | None:
     """The smallest of `vessels` (sorted by capacity) that takes `content_ml` with headspace."""
     needed = capacity_for(content_ml)
     return next((vessel for vessel in vessels if vessel.capacity_ml >= needed - 0.5), None)
+
+
+def places_of_work() -> list[tuple[int, str]]:
+    """(turn in the walk, name) of every place where vessels stand, whether anything is in them or not."""
+    rows = Vessel.objects.filter(archived=False, place__archived=False).order_by()
+    return list(rows.values_list("place__walk", "place__name").distinct())

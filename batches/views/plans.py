@@ -48,6 +48,9 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
     form = PlanForm(
         request.GET if "way" in request.GET else None, version=version, person=person, today=today
     )
+    if request.headers.get("HX-Request") and "asked" in request.GET and not form.is_valid():
+        # What is wrong stands at its field: with the whole page, not in the part beside it.
+        return HttpResponse(headers={"HX-Redirect": request.get_full_path()})
     return _plan_page(request, version, form)
 
 

@@ -28,6 +28,7 @@ from inventory.forms.fields import (
 from inventory.ledger import Strength
 from workshop.calc.units import UNITS, Quantity
 from workshop.fields import QuantityField
+from workshop.forms import PlainForm
 from workshop.web import ActForm
 
 ROWS = 3
@@ -35,7 +36,7 @@ MOST_ROWS = 30
 CENT_PARTS = Decimal("0.0001")
 
 
-class LineForm(forms.Form):
+class LineForm(PlainForm):
     """One kind of goods in the delivery. A row left empty counts for nothing and is not read."""
 
     material = choice("Goods", goods(), none="Nothing here")

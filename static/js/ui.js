@@ -18,6 +18,10 @@
     window.setTimeout(function () { focusOn(part); }, 0);
   });
 
+  // So it is with a whole page that comes back refused.
+  var wrong = document.querySelector("main [aria-invalid='true']");
+  if (wrong) wrong.focus();
+
   // A refusal comes as 422 with the form in it: show it like any other answer.
   document.addEventListener("htmx:beforeSwap", function (event) {
     if (event.detail.xhr.status === 422) {

@@ -116,6 +116,14 @@ def test_a_pin_opens_the_bench_and_leads_back(tablet: tablets.Fresh, linnet: Per
 
 
 @pytest.mark.django_db
+def test_who_has_no_pin_is_told_what_to_do_and_gets_no_pad(tablet: tablets.Fresh) -> None:
+    client, newcomer = builders.on_tablet(tablet), builders.a_maker("wren")
+    page = client.get(reverse("people:bench-pin", args=[newcomer.pk])).content.decode()
+    assert "has no PIN yet" in page and "Sign in with the password" in page
+    assert "data-pad" not in page and 'name="pin"' not in page
+
+
+@pytest.mark.django_db
 def test_the_session_key_changes_with_every_person(tablet: tablets.Fresh, linnet: Person) -> None:
     """OWASP ASVS 5.0.0, 7.2.4."""
     client, keys = builders.on_tablet(tablet), set()
@@ -276,7 +284,7 @@ def test_one_sets_ones_own_pin_with_the_password() -> None:
     assert client.post(url, body | {"present": PASSWORD, "once_key": "d"}).status_code == 302
     assert Pin.objects.count() == 1
     page = client.get("/preferences/ways/").content.decode()
-    assert "you have a PIN since" in page and GOOD not in page
+    assert "you have had a PIN since" in page and GOOD not in page
 
 
 def print_badge(client: Client, url: str, **fields: str) -> HttpResponse:

@@ -38,6 +38,11 @@ def test_the_wall_reads_from_the_most_urgent_down() -> None:
     assert [item.late for item in found] == [True, False, False, True, False]
 
 
+@pytest.fixture(autouse=True)
+def long_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clock, "running_for", lambda: timedelta(hours=1))
+
+
 def banner(client: Client) -> str:
     page = client.get(reverse(HOUSE)).content.decode()
     return page.partition('id="silence"')[2].partition("</p>")[0]
@@ -77,6 +82,16 @@ def test_a_workshop_set_up_just_now_is_given_its_first_minutes() -> None:
     a_workshop(set_up_at=at - 6 * MINUTE)
     assert "has never run" in banner(hand)
     assert "manage.py up" in banner(hand)
+
+
+def test_a_program_that_has_just_started_is_given_its_first_minutes(monkeypatch: pytest.MonkeyPatch) -> None:
+    a_workshop()
+    heartbeat.beat(name="sweep", at=clock.now() - timedelta(days=1))  # closed overnight
+    hand = Client()
+    hand.force_login(an_owner())
+    assert "silent since" in banner(hand)
+    monkeypatch.setattr(clock, "running_for", lambda: 4 * MINUTE)
+    assert banner(hand) == ""
 
 
 def test_a_wall_left_open_hears_of_it_with_its_next_look() -> None:

@@ -138,6 +138,13 @@ def unit_label(unit: str) -> str:
 
 
 @register.filter
+def unit_beside(unit: str, label: str) -> str:
+    """The unit after a label, ", mL"; "" where the label says it itself: "Bottles to fill"."""
+    said = unit_label(unit)
+    return f", {said}" if said and said.casefold() not in str(label).casefold().split() else ""
+
+
+@register.filter
 def initial(person: object) -> str:
     """The first letter of a name, for the disc."""
     return str(person).strip()[:1].upper() or "?"

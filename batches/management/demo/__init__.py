@@ -34,7 +34,7 @@ def build_demo(*, at: datetime) -> list[Newcomer]:
         zone=zone,
         is_demo=True,
         closed_weekdays=[6],
-        set_up_at=at - LENGTH_DAYS * DAY,
+        set_up_at=at,
     )
     people = [
         newcomer(login="rowan", name="Rowan Ashby", role=Person.Role.OWNER),

@@ -19,7 +19,7 @@ from workshop.models import Workshop
 from workshop.people import badges, bench, guard, pins, rights, signing, throttle
 from workshop.people.forms.bench import BadgeForm, PinForm
 from workshop.people.forms.entering import AgainForm
-from workshop.people.models import Person
+from workshop.people.models import Person, Pin
 from workshop.web import door, onward, open_door
 
 
@@ -63,7 +63,8 @@ def pin(request: HttpRequest, pk: int) -> HttpResponse:
         done, status = _by(request, form, who)
         if done:
             return done
-    return render(request, "people/pin.html", {"form": form, "person": person}, status=status)
+    context = {"form": form, "person": person, "has_pin": Pin.objects.filter(person=person).exists()}
+    return render(request, "people/pin.html", context, status=status)
 
 
 @sensitive_post_parameters()

@@ -71,13 +71,15 @@ def _when(moment: datetime) -> str:
 def silence(context: template.RequestContext) -> dict[str, Any]:
     """The banner of a worker that has not swept for five minutes: up or not, it hears no bell.
 
-    A workshop that was set up just now has had no time for it yet.
+    A workshop that was set up just now, or a program that has just started, has had no time for it yet.
     """
     workshop, user = context.get("the_workshop"), context.get("user")
     if workshop is None or user is None or not user.is_authenticated:
         return {"since": ""}
     swept_at = getattr(workshop, "swept_at", None)
-    since = silent_since(swept_at, workshop.set_up_at, workshop.tz, clock.now())
+    at = clock.now()
+    fresh = clock.running_for() < heartbeat.STALE
+    since = "" if fresh else silent_since(swept_at, workshop.set_up_at, workshop.tz, at)
     return {"since": since, "owner": user.may("own")}
 
 
