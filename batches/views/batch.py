@@ -33,6 +33,7 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
         raise Http404("There is no batch with this number.")
     shop = request.the_workshop  # type: ignore[attr-defined]
     context = _context(batch, float(shop.strength_floor))
+    context["keeps_prices"] = bool(shop.currency) and rights.may(request.user, rights.OWN)  # type: ignore[arg-type]
     context["ahead"] = _ahead(context, float(shop.strength_floor), shop.tz)
     return render(request, "batches/batch_page.html", context)
 

@@ -15,6 +15,7 @@ from batches.actions.quick_jar import plan_quick_jar
 from batches.forms.plans import AdoptForm, ApproveForm, PlanForm, QuickJarForm
 from batches.models import FormulaVersion
 from batches.queries import formulas as look
+from batches.queries.costs import PlanCost, cost_of_plan
 from batches.queries.pictures import plan_ladder
 from batches.queries.plans import Answer, simple_rows, solve
 from workshop import clock
@@ -79,10 +80,18 @@ def _plan_page(
         "ladder": plan_ladder(answer.plan, _floor()) if answer and answer.plan else "",
         "rows": simple_rows(answer) if answer and answer.simple else [],
         "may_decide": rights.may(request.user, rights.DECIDE),  # type: ignore[arg-type]
+        "forecast": _cost(request, answer),
     }
     return page_or_part(
         request, "batches/plan_page.html", "batches/_plan_results.html", context, status=status
     )
+
+
+def _cost(request: HttpRequest, answer: Answer | None) -> PlanCost | None:
+    """What it would cost, for the owner of a workshop that keeps prices."""
+    if not rights.may(request.user, rights.OWN):  # type: ignore[arg-type]
+        return None
+    return cost_of_plan(answer, request.the_workshop.currency)  # type: ignore[attr-defined]
 
 
 def _kept(form: Any, answer: Answer | None) -> list[tuple[str, str]]:

@@ -215,13 +215,15 @@ class Bought:
 class Cost:
     """What something cost in `money` (an ISO 4217 code): what is known of it, and what is not.
 
-    `made` is how much came of it (g or units), where it is told by one of them.
+    `made` is how much came of it (g or units), where it is told by one of them; `name` is what the total is
+    called.
     """
 
     bought: tuple[Bought, ...]
     money: str
     made: Decimal | None = None
     counted: bool = False
+    name: str = "Cost so far"
 
     @property
     def known(self) -> tuple[Bought, ...]:
@@ -259,7 +261,7 @@ class Cost:
             return {}
         formula, inputs = _terms(self.known, self.money)
         words = "What flowed in of each lot, at what was paid for it."
-        found = {"total": self._figure("Cost so far", self.total, self.money, formula, words, inputs)}
+        found = {"total": self._figure(self.name, self.total, self.money, formula, words, inputs)}
         if self.made and self.counted:
             number = Input("n", "good ones", float(self.made), "", 0)
             found["each"] = self._figure(

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.db import connection
 
 from inventory.calc.costing import Amounts, Bought, Cost, Event, Flows, Move, flows
-from inventory.models import Lot, Price
+from inventory.models import Lot, Material, Price
 from inventory.models.postings import Movement
 from inventory.queries.trace import BACK, ROWS
 from workshop.models import Workshop
@@ -51,10 +51,43 @@ def cost_of(lot: Lot, currency: str) -> Cost:
 
 def cost_of_group(lots: Collection[int], currency: str) -> Cost:
     """What flowed from outside into lots that belong together (a batch)."""
-    made = set(lots)
-    for lot in lots:
-        made |= set(_ids(BACK, [lot]))
+    if not lots:
+        return Cost((), currency)
+    made = set(lots).union(*(_ids(BACK, [lot]) for lot in lots))
     return Cost(_bought(_flows(made, group=lots).into, currency), currency)
+
+
+def forecast(
+    takes: Iterable[tuple[Material, Lot | None, Decimal]], *, currency: str, bottles: int = 0
+) -> tuple[Cost, tuple[Lot, ...]]:
+    """What a plan would cost that takes so much (g or units) of goods, and of a lot where one is chosen.
+
+    A lot without a price goes by the latest price of its goods; those lots are named beside the cost.
+    """
+    wanted = list(takes)
+    own = prices_of((lot.pk for _, lot, _ in wanted if lot is not None), currency)
+    others = last_price_of((material.pk for material, _, _ in wanted), currency)
+    bought, borrowed = [], []
+    for material, lot, amount in wanted:
+        price = own.get(lot.pk) if lot is not None else None
+        if price is None and (price := others.get(material.pk)) is not None:
+            borrowed.append(price.lot)
+        bought.append(_planned(material, lot, amount, price))
+    made = Decimal(bottles) if bottles else None
+    cost = Cost(tuple(bought), currency, made, counted=True, name="Cost of what it takes")
+    return cost, tuple(dict.fromkeys(borrowed))
+
+
+def _planned(material: Material, lot: Lot | None, amount: Decimal, price: Price | None) -> Bought:
+    return Bought(
+        code=lot.code if lot is not None else "",
+        words=str(material),
+        amount=amount,
+        counted=material.counted,
+        paid=price.paid if price else None,
+        paid_for=price.amount if price else None,
+        free=not material.metered,
+    )
 
 
 def _flows(made: Collection[int], *, group: Collection[int]) -> Flows:

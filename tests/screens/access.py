@@ -280,6 +280,7 @@ BATCH = [
     Row("batches:batches", rights.SEE, LOOK),
     Row("batches:batch", rights.SEE, LOOK, kwargs=a_jar),
     Row("batches:batch-sheet", rights.SEE, LOOK, kwargs=a_jar),
+    Row("batches:batch-cost", rights.OWN, LOOK, kwargs=a_jar),
     Row("batches:pot", rights.BENCH, BOTH, kwargs=a_pot),
     Row("batches:pot-now", rights.BENCH, LOOK, kwargs=a_pot),
     Row("batches:act", rights.BENCH, BOTH, kwargs=an_act),

@@ -32,6 +32,7 @@ def build_demo(*, at: datetime) -> list[Newcomer]:
         name="Owlpenny Herbs",
         address="3 Mill Lane, Owlpenny",
         zone=zone,
+        currency="GBP",
         is_demo=True,
         closed_weekdays=[6],
         set_up_at=at,
