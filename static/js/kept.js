@@ -28,12 +28,14 @@
     var names = (await caches.keys()).filter(function (name) { return name.startsWith("pages-"); });
     return names.length === 1 ? caches.open(names[0]) : null; // of two people nothing is shown
   }
-  // A link to a page that is not here looks like none, and a tap on it says why.
+  // A link to a page that is not here says that it leads nowhere, and a tap on it says why.
   async function mark(room) {
     var cache = await keptHere(), there = cache ? (await cache.keys()).map(function (one) { return one.url; }) : [];
     room.querySelectorAll("a[href]").forEach(function (link) {
       var url = link.href.split("#")[0];
-      link.classList.toggle("not-here", link.origin === location.origin && url !== location.href.split("#")[0] && there.indexOf(url) < 0);
+      var gone = link.origin === location.origin && url !== location.href.split("#")[0] && there.indexOf(url) < 0;
+      link.classList.toggle("not-here", gone);
+      if (gone) link.setAttribute("aria-disabled", "true"); else link.removeAttribute("aria-disabled");
     });
   }
   document.addEventListener("click", function (event) {

@@ -135,7 +135,7 @@
     if (kept.length) words.push(many(kept.length) + " on this tablet, not sent yet.");
     if (theirs.length) words.push("Of " + theirs[0].name + ": sent when they sign in here.");
     if (confirm) words.push(many(confirm) + " for the person to confirm.");
-    if (bad) words.push(many(bad) + " not taken.");
+    if (bad) words.push((bad === 1 ? "1 entry was" : bad + " entries were") + " not taken.");
     say(age > 24 * HOUR ? "red" : bad || age > HOUR ? "amber" : "kept", words.join(" "), true);
   }
 
