@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from html import unescape
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -21,6 +22,7 @@ from tests.builders import a_maker, a_workshop, an_owner
 from workshop import clock
 from workshop.forms import fresh_key
 from workshop.reminders.series import plan_ahead
+from workshop.reminders.sweep import sweep
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -128,3 +130,19 @@ def test_the_queries_do_not_grow_with_the_jars(maker: Client, now: datetime) -> 
     for number in range(4):
         shop.a_jar(f"M{number}", at=now - 3 * DAY, place=jars.a_place(f"Shelf {number}"))
     assert asked() == few <= 15
+
+
+def test_a_demo_s_list_of_the_day_has_its_heading_beside_the_walk_and_a_page_of_its_own(
+    maker: Client, now: datetime
+) -> None:
+    """Beside the walk only: below it, on a telephone, it would say all of it twice."""
+    a_workshop(is_demo=True, opens_at=time(0))
+    two_jars(now)
+    sweep(at=now)
+    page = page_of(maker.get(ROUNDS))
+    beside = page.partition('<div class="beside-only">')[2]
+    assert re.search(r"<h2 id=\"digest-title\">Today’s list, as it was at \d\d:\d\d</h2>", beside)
+    assert f'href="{reverse("reminders:digest")}"' in page
+    css = (settings.BASE_DIR / "static/css/base.css").read_text()
+    narrow = css.partition("@media (max-width: 999px) {")[2].partition("\n}")[0]
+    assert ".side:has(> .beside-only) { display: none; }" in narrow
