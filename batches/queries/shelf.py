@@ -21,6 +21,7 @@ from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, 
 from batches.queries.instruments import in_use
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot
+from batches.queries.pot_dry import Drying, drying
 from batches.queries.pot_start import target_from
 from batches.queries.press_days import press_days
 from batches.queries.vessels import in_walk
@@ -93,6 +94,11 @@ class InVessel:
     @property
     def settling(self) -> bool:
         return self.stage is not None and self.stage.kind == "settle" and self.pot is None
+
+    @property
+    def dry(self) -> Drying | None:
+        """How its pot runs dry, where somebody has to know it."""
+        return drying(self.pot) if self.pot is not None else None
 
     def is_due(self, name: str) -> DueItem | None:
         """The due item of a series, when it is due now."""

@@ -56,5 +56,6 @@ def _chosen(vessels: Sequence[InVessel], tag: str, room: Sequence[InVessel]) -> 
     """The vessel asked for; else the first of the room, or of all, that wants a hand; else the first."""
     asked = [one for one in vessels if one.seat.vessel.tag == tag]
     here = room or vessels
+    burning = [one for one in here if one.dry]
     wanting = [one for one in here if one.open_due]
-    return next(iter([*asked, *wanting, *here]), None)
+    return next(iter([*asked, *burning, *wanting, *here]), None)

@@ -42,7 +42,9 @@ class Sight:
 
 
 def is_late(one: InVessel) -> bool:
-    """Whether anything that the vessel waits for is late."""
+    """Whether anything that the vessel waits for is late, or its pot burns soon."""
+    if one.dry is not None and one.dry.soon:
+        return True
     return any((item := one.is_due(name)) is not None and item.late for name in one.open_due)
 
 
@@ -71,7 +73,7 @@ def in_sight(rooms: Sequence[Room], vessels: Sequence[InVessel], one: InVessel |
 
 
 def _entry(room: Room, one: InVessel | None) -> Entry:
-    due = sum(1 for vessel in room.vessels if vessel.open_due)
+    due = sum(1 for vessel in room.vessels if vessel.open_due or vessel.dry)
     return Entry(room.name, one in room, due, sum(1 for vessel in room.vessels if is_late(vessel)))
 
 

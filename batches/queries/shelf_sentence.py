@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 
 from django.urls import reverse
 
-from batches.queries.pot_dry import drying
 from batches.queries.shelf import InVessel, ShelfNow
 from batches.queries.shelf_words import closes_on, day_words, hurries, minutes_to
 from workshop.reminders.queries import DueItem, tally
@@ -83,7 +82,7 @@ def _parts(shelf: ShelfNow, at: datetime, zone: ZoneInfo) -> list[Part | None]:
 
 def _dry(vessels: Sequence[InVessel]) -> list[Part]:
     """Pots that run dry, each by its tag, before all else."""
-    found = [(one, dry) for one in vessels if one.pot is not None and (dry := drying(one.pot))]
+    found = [(one, dry) for one in vessels if (dry := one.dry)]
     return [
         Part(f"pot {one.seat.vessel.tag} {dry.short}", pot_url(one), "late" if dry.soon else "due")
         for one, dry in sorted(found, key=lambda pair: pair[1].hours)

@@ -10,7 +10,7 @@ from django.utils.http import urlencode
 
 from batches.models import BatchLot
 from batches.queries.jar import Jar
-from batches.queries.pot_dry import drying, span
+from batches.queries.pot_dry import span
 from batches.queries.press_days import day_of, press_told, short
 from batches.queries.shelf import InVessel
 from batches.queries.vessels import contents_ml
@@ -165,7 +165,7 @@ def _pot_phrase(one: InVessel, zone: ZoneInfo) -> str:
     assert pot is not None
     if pot.paused_at is not None:
         return f"off the heat since {pot.paused_at.astimezone(zone):%H:%M}"
-    dry = drying(pot)
+    dry = one.dry
     if dry is not None:
         return dry.short.removeprefix("is ")
     if pot.target_ml is None:
@@ -213,7 +213,7 @@ def _pot_tag(one: InVessel, at: datetime) -> DrawnState | None:
     assert one.pot is not None
     if one.pot.paused_at is not None:
         return None
-    dry = drying(one.pot)
+    dry = one.dry
     if dry is not None:
         return DrawnState("late" if dry.soon else "due", "warn", dry.tag)
     if one.pot.target_ml and one.pot.forecast.hours < AT_TARGET_H:

@@ -53,6 +53,7 @@ def _context(batch: Batch, floor: float) -> dict[str, Any]:
         "beside": plan_beside(batch),
         "balances": steps,
         "whole": whole(steps),
+        "strong": any(step.into_pure_ml or step.out_pure_ml for step in steps),
         "quick_form": ActForm(auto_id=False),
         "second_key": ActForm(auto_id=False),
     }

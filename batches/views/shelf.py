@@ -15,7 +15,6 @@ from django.utils.http import urlencode
 from batches.models import Stage
 from batches.queries import infusing, percolation
 from batches.queries.beginnings import beginnings
-from batches.queries.pot_dry import drying
 from batches.queries.press_days import day_of
 from batches.queries.shelf import InVessel
 from batches.queries.shelf_look import look
@@ -130,9 +129,8 @@ def _first(one: InVessel, at: datetime, zone: ZoneInfo) -> str:
     if stage.kind == "decoct":
         if one.pot and one.pot.paused_at:
             return "resume"
-        dry = drying(one.pot) if one.pot else None
-        if dry is not None:
-            return "pause" if dry.now else "topped_to_line"
+        if one.dry is not None:
+            return "pause" if one.dry.now else "topped_to_line"
         there = one.pot and one.pot.target_ml and one.pot.forecast.hours < 0.05
         return "strained" if there else "pot_reading"
     acts = NEXT_ACTS[stage.kind](stage) if stage.kind in NEXT_ACTS else kind_of(stage.kind).acts
