@@ -16,6 +16,7 @@ from batches.queries.charging import jar_after_charging, weighed_in
 from batches.queries.deviations import asks_why_herb
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import Nature, nature_of
+from batches.queries.menstruum import asks_why_strength, refuse_other_kind
 from batches.queries.stock import drawn
 from inventory.ledger import Line
 from inventory.models import Lot
@@ -47,17 +48,18 @@ def charge(
     """Weighed herb lots (g) and a menstruum (g, or mL read at `celsius`) go into `vessel`.
 
     The jar's strength counts the herb's own water. Opens the maceration; its label is due at once.
-    Raises `Refused` for lots that may not be used, a vessel in use or too small, and for herb off the plan
-    without the `reason` that its formula asks for.
+    Raises `Refused` for lots that may not be used, a vessel in use, too small or no jar, a liquid of another
+    kind than planned, and without a `reason` for herb or a strength off the plan.
     """
     stage = logbook.lock_stage(stage)
     batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
+    refuse_other_kind(batch, menstruum_lot, "menstruum_lot")
     liquid, poured = _poured(menstruum_lot, menstruum, celsius)
     herbs = [(lot, to_stock(float(grams))) for lot, grams in herbs]  # ounces have more decimals than stock
     herb_g = sum((grams for _, grams in herbs), Decimal(0))
     if herb_g <= 0:
         raise Refused("Herb: weigh in more than 0 g.", field="herb_g")
-    why = asks_why_herb(batch, float(herb_g))
+    why = asks_why_herb(batch, float(herb_g)) or asks_why_strength(batch, menstruum_lot)
     if why and not reason.strip():
         raise Refused(why, field="reason")
     moisture = _moisture(herbs, herb_g)
@@ -134,6 +136,8 @@ def _moisture(herbs: Sequence[Weighed], herb_g: Decimal) -> float:
 
 
 def _refuse_small(vessel: Vessel, liquid: Liquid, herb_g: float) -> None:
+    if vessel.form == Vessel.Form.POT:
+        raise Refused(f"{vessel.tag} is an open pot: herb stands in a closed jar. Take one.", field="vessel")
     wanted = (liquid.ml + herb_g * HERB_ML_PER_G) * (1 + HEADSPACE)
     if wanted > vessel.capacity_ml:
         raise Refused(

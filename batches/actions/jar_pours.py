@@ -16,6 +16,7 @@ from batches.queries.instruments import in_use, weighed
 from batches.queries.jar import Jar, jar_of
 from batches.queries.jar_sure import of_liquid
 from batches.queries.liquids import nature_of
+from batches.queries.menstruum import refuse_other_kind
 from batches.queries.stock import drawn, place_of
 from inventory.calc.kinds import KINDS
 from inventory.ledger import Line, loss
@@ -44,6 +45,7 @@ def top_up(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
+    refuse_other_kind(stage.batch, lot, "lot")
     nature = nature_of(lot)
     if not nature.known:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="lot")

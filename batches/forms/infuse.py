@@ -26,6 +26,7 @@ class SteepForm(ChargeForm):
         help_text="As it was poured: a volume is taken at this temperature, else at 20 °C.",
     )
     reason = None  # asked at a jar only
+    in_pots = True  # for an hour, not for weeks
     covered = forms.BooleanField(label="It stands covered", required=False, initial=True)
 
     def prepare(self) -> None:

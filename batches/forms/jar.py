@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
 from batches.forms.planned import plan_to_charge, plan_to_make_up
@@ -14,6 +15,7 @@ from batches.queries.batch import lot_in_role
 from batches.queries.charging import made_up_with_glycerol
 from batches.queries.deviations import herb_rule
 from batches.queries.liquids import MENSTRUA
+from batches.queries.menstruum import asks_why_strength, fitting, planned_abv
 from batches.queries.rinsing import marc_holds
 from inventory.models import Lot, Material
 from workshop.fields import CountField, QuantityField
@@ -51,12 +53,20 @@ class LotChoice(forms.ModelChoiceField):
         self.queryset = Lot.objects.filter(pk__in=[offer.lot.pk for offer in found]).select_related(
             "material"
         )
-        self.on_hand = {offer.lot.pk: measures().shown(offer.on_hand, "g", 0) for offer in found}
+        kept = (offer for offer in found if offer.lot.material.metered)
+        self.on_hand = {offer.lot.pk: measures().shown(offer.on_hand, "g", 0) for offer in kept}
 
     def label_from_instance(self, obj: Any) -> str:
-        strength = f", {measures().shown(obj.abv, '% vol', 1)}" if obj.abv is not None else ""
+        strength = f", {measures().shown(obj.abv, '% vol', 1)}" if obj.abv else ""
         left = self.on_hand.get(obj.pk)
         return f"{obj.material} {obj.code}{strength}" + (f", {left} left" if left else "")
+
+
+def free_vessels(*, pots: bool = False) -> QuerySet[Vessel]:
+    """Vessels that nothing stands in now; open pots only where asked for: herb stands closed for weeks."""
+    busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
+    free = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+    return free if pots else free.exclude(form=Vessel.Form.POT)
 
 
 class MakeUpForm(StageForm):
@@ -89,6 +99,7 @@ class ChargeForm(StageForm):
     celsius = warmth()
     vessel = forms.ModelChoiceField(label="Vessel", queryset=Vessel.objects.none())
     reason = forms.CharField(label="Reason", max_length=300, required=False)
+    in_pots = False
 
     def prepare(self) -> None:
         self._ask_why()
@@ -98,27 +109,38 @@ class ChargeForm(StageForm):
             herbs = [offer for offer in herbs if offer.lot.material_id == batch.herb_id] or herbs
         self.fields["herb_lot"].offer(herbs)
         self.fields["second_lot"].offer(herbs)
-        liquids = stock.offers(*MENSTRUA)
+        liquids = fitting(batch, stock.offers(*MENSTRUA))
         own = lot_in_role(batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             liquids.insert(0, stock.Offer(own.lot, own.on_hand))
             self.fields["menstruum_lot"].initial = own.lot.pk
         self.fields["menstruum_lot"].offer(liquids)
         if "vessel" in self.fields:
-            busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
-            self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+            self.fields["vessel"].queryset = free_vessels(pots=self.in_pots)
         plan_to_charge(self, batch.plan, quick=batch.version is None)
 
     def _ask_why(self) -> None:
-        """A reason is asked where the formula has a rule for the herb, and nowhere else."""
+        """A reason is asked where the formula has a rule for the herb, or the liquid is off in strength."""
         rule = herb_rule(self.stage.batch)
         if "reason" not in self.fields:
             return
-        if rule is None:
+        if rule is not None:
+            off = measures().shown(rule, "%", 1)
+            self.fields["reason"].help_text = f"Only if the herb is more than {off} off the plan."
+        elif not self._strength_is_off():
             del self.fields["reason"]
-            return
-        off = measures().shown(rule, "%", 1)
-        self.fields["reason"].help_text = f"Only if the herb is more than {off} off the plan."
+
+    def _strength_is_off(self) -> bool:
+        """Whether the liquid that was sent, or would be by itself, is well off the planned strength."""
+        if planned_abv(self.stage.batch) is None:
+            return False
+        sent = str(self.data.get(self.add_prefix("menstruum_lot"), ""))
+        own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
+        if self.is_bound:
+            lot = Lot.objects.select_related("material").filter(pk=sent).first() if sent.isdigit() else None
+        else:
+            lot = own.lot if own is not None else None
+        return lot is not None and bool(asks_why_strength(self.stage.batch, lot))
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -143,7 +165,7 @@ class TopUpForm(StageForm):
     celsius = warmth()
 
     def prepare(self) -> None:
-        found = stock.offers(*MENSTRUA)
+        found = fitting(self.stage.batch, stock.offers(*MENSTRUA))
         own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             found.insert(0, stock.Offer(own.lot, own.on_hand))
@@ -196,8 +218,7 @@ class SplitForm(StageForm):
     percent = CountField(label="Share that goes there", unit="%", min_value=1, max_value=99)
 
     def prepare(self) -> None:
-        busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
-        self.fields["vessel"].queryset = Vessel.objects.filter(archived=False).exclude(pk__in=busy)
+        self.fields["vessel"].queryset = free_vessels()
 
 
 class JoinForm(StageForm):

@@ -7,8 +7,9 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-STORAGE = "Shake before use. Keep tightly closed, cool and dark, away from flame."  # common practice
-STORAGE_NO_SPIRIT = "Shake before use. Keep tightly closed, cool and dark."  # common practice
+SHAKE = "Shake before use."
+STORAGE = f"{SHAKE} Keep tightly closed, cool and dark, away from flame."  # common practice
+STORAGE_NO_SPIRIT = f"{SHAKE} Keep tightly closed, cool and dark."  # common practice
 ALL, TINCTURE = "all", "tincture"
 
 

@@ -46,7 +46,7 @@ def laid(label: JarLabel) -> Laid:
             gap=0.1,
         ),
         *(Block(f"line{n}", (("sans", line),), gap=0.05) for n, line in enumerate(label.lines)),
-        Block("caution", (("bold", label.caution),), foot=True),
+        *([Block("caution", (("bold", label.caution),), foot=True)] if label.caution else []),
         Block("maker", (("sans", f"{where}. {label.maker}"),), foot=True, gap=0),
     ]
     return lay(

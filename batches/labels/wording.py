@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from batches.labels import lettering
 from batches.labels.alcohol import NBSP, statement
-from batches.labels.facts import ALL, LabelFacts
+from batches.labels.facts import ALL, SHAKE, LabelFacts
 from batches.labels.pack import eu_figure_mm, fl_oz_words
 
 Span = tuple[str, str]  # face, text
@@ -63,8 +63,8 @@ def blocks(facts: LabelFacts, leave_out: Collection[str] = ()) -> list[Block]:
     """All that a label of these facts says, without what is left out."""
     found = [_name(facts), *_identity(facts), _content(facts)]
     found += _herb(facts) + _dose(facts) + _ingredients(facts) + _cautions(facts)
-    if facts.storage:
-        found.append(Block("storage", (("sans", facts.storage),)))
+    if storage := storage_words(facts):
+        found.append(Block("storage", (("sans", storage),)))
     found += [_lot(facts), _maker(facts)]
     return [block for block in found if block.name not in leave_out]
 
@@ -114,7 +114,14 @@ def contains_words(facts: LabelFacts) -> str:
     if facts.dose_ethanol_mg is not None:
         holds.append(f"up to {number(facts.dose_ethanol_mg, 0)}{NBSP}mg of alcohol")
     dose = number(facts.dose_ml, 2, facts.decimal_mark)
-    return f"{dose}{NBSP}mL contain {' and '.join(holds)}."
+    contain = "contains" if facts.dose_ml <= 1 else "contain"
+    return f"{dose}{NBSP}mL {contain} {' and '.join(holds)}."
+
+
+def storage_words(facts: LabelFacts) -> str:
+    """How to store it; to shake it is not said twice where the cautions say so already."""
+    shaken = "shake" in facts.cautions.lower()
+    return facts.storage.removeprefix(SHAKE).strip() if shaken else facts.storage
 
 
 def _name(facts: LabelFacts) -> Block:

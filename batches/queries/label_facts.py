@@ -11,12 +11,13 @@ from batches.calc.extraction import Basis
 from batches.calc.uncertain import COVERAGE
 from batches.labels.facts import ALL, STORAGE, STORAGE_NO_SPIRIT, Ingredient, LabelFacts
 from batches.labels.jar import JarLabel
-from batches.models import Batch, BottlingRun, FormulaVersion
+from batches.models import Batch, BottlingRun, FormulaVersion, StageAct
 from batches.queries.batch import batch_acts
 from batches.queries.bottling import density_of
 from batches.queries.herb_held import herb_mg_per_ml
 from batches.queries.instruments import in_use, strength
 from batches.queries.jar import CHARGED, Jar, jar_of
+from batches.queries.liquids import nature_of
 from inventory.calc.days import day_of
 from inventory.models import Lot, Material
 from inventory.queries.trace import the_trace
@@ -176,9 +177,10 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         lines.append(f"{show(jar.herb_g, 'g', 1, decimal_mark=mark)} {herb}{f', {lots}' if lots else ''}")
     if jar.menstruum_abv is not None:
         poured = show(jar.menstruum_ml, "mL", 0, decimal_mark=mark)
-        liquid = charged.data.get("liquid") if charged else None
-        lines.append(f"{poured} of {liquid or show(jar.menstruum_abv, '% vol', 1, decimal_mark=mark)}")
+        lines.append(f"{poured} of {_poured(charged, jar.menstruum_abv, mark)}")
+    lines += [f"and {name}" for name in _poured_since(batch)]
     lines.append(_when_to_press(jar, begun))
+    holds_spirit = jar.abv is None or jar.abv >= LEAST_ABV
     strength = show(jar.abv, "% vol", 1, decimal_mark=mark) if jar.abv is not None else ""
     vessel = jar.vessel.vessel.tag if jar.vessel else ""
     return JarLabel(
@@ -187,9 +189,32 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         code=entry.lot.code,
         vessel=vessel,
         lines=tuple(lines),
-        caution=f"Alcohol{f', {strength}' if strength else ''}: no flame." if jar.abv != 0.0 else "",
+        caution=f"Alcohol{f', {strength}' if strength else ''}: no flame." if holds_spirit else "",
         maker=workshop.name,
     )
+
+
+def _poured(charged: StageAct | None, abv: float, mark: str) -> str:
+    """What the herb stands in: by name unless it is spirit and water, its strength only if it has one."""
+    strength = show(abv, "% vol", 1, decimal_mark=mark) if abv >= LEAST_ABV else ""
+    facts = charged.data if charged else {}
+    lot = Lot.objects.select_related("material").filter(code=facts.get("menstruum_lot")).first()
+    if lot is None or nature_of(lot).is_plain:
+        return strength or facts.get("liquid") or "water"
+    return ", ".join(part for part in (_names(lot), strength) if part)
+
+
+def _poured_since(batch: Batch) -> list[str]:
+    """Goods of another kind that were poured in later, by name."""
+    codes = [act.data.get("lot") for act in batch_acts(batch, "top_up")]
+    lots = Lot.objects.select_related("material").filter(code__in=[code for code in codes if code])
+    return list(dict.fromkeys(_names(lot) for lot in lots if not nature_of(lot).is_plain))
+
+
+def _names(lot: Lot) -> str:
+    """The goods in a liquid: its own name as bought, all of them of one made here."""
+    made = lot.origin == Lot.Origin.MADE
+    return ", ".join(one.name for one in ingredients(lot)) if made else lot.material.name
 
 
 def _when_to_press(jar: Jar, begun: date) -> str:

@@ -11,8 +11,10 @@ from django.urls import reverse
 
 from batches.models import Batch, FormulaVersion, StageAct, Vessel
 from batches.queries.versions import side_by_side
+from inventory.models import Material
 from tests.builders import a_maker
 from tests.builders_batches import a_planned_batch, an_approved_version, two_versions
+from tests.builders_jar import a_lot, a_material
 from tests.screens.test_planning import formula, owner, shown  # noqa: F401
 
 pytestmark = pytest.mark.django_db
@@ -30,10 +32,10 @@ def charging(client: Client, herb_g: str, **changes: Any) -> Any:
     batch = Batch.objects.get()
     client.force_login(a_maker())
     url = reverse("batches:act", args=[batch.number, 1, "charge"])
-    spirit = next(row["lot"] for row in batch.plan["lots"] if row["role"] == "spirit")
+    ready = a_lot(a_material("Ready spirit", Material.Kind.SPIRIT), amount="2000", abv=80.0).pk
     jar = Vessel.objects.get(tag="K7").pk
     typed = {"herb_lot": batch.plan["herb_lot"], "herb_g": herb_g, "vessel": jar}
-    typed |= {"menstruum_lot": spirit, "menstruum": "700 g"}
+    typed |= {"menstruum_lot": ready, "menstruum": "700 g"}
     return client.post(url, shown(client, url) | typed | changes)
 
 
