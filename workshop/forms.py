@@ -13,7 +13,7 @@ from django.http import HttpRequest, QueryDict
 from django.utils.datastructures import MultiValueDict
 from django.utils.functional import cached_property
 
-from workshop import drafts, typed
+from workshop import drafts, plausible, typed
 
 LOST_KEY = "This form lost its mark on the way here. Nothing was saved; look it over and send it once more."
 OTHER_NAME = re.compile(r"^[A-Z][a-z-]*( [a-z-]+){0,2}: ")  # another name: "Herb: more than 0."
@@ -129,6 +129,7 @@ class ActForm(PlainForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self._expected: dict[str, plausible.Expected] = {}
         if any(self._is_kept(field) for field in self.fields.values()):
             self.fields["once_key"].widget.attrs["data-draft"] = type(self).__name__
 
@@ -175,6 +176,18 @@ class ActForm(PlainForm):
             again[self.add_prefix("once_key")] = fresh_key()
             self.data = again
         return found
+
+    def expect(
+        self, name: str, *, also: str = "", short: bool = True, what: str = "planned", **amounts: float | None
+    ) -> None:
+        """What a field should come to, as `g=`, `ml=` or `count=`: far off it is asked about once."""
+        units = {"g": "g", "ml": "mL", "count": ""}
+        known = {units[unit]: float(amount) for unit, amount in amounts.items() if amount is not None}
+        self._expected[name] = plausible.Expected(known, also, short, what)
+
+    def _post_clean(self) -> None:
+        super()._post_clean()
+        plausible.judge(self, self._expected)
 
     def values(self) -> dict[str, Any]:
         """The cleaned fields without the key, ready to be handed to an action."""

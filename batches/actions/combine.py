@@ -20,7 +20,7 @@ from batches.queries.batch import HeldLot
 from batches.queries.combining import AtHand, Combined, at_hand, combined, herb_in
 from batches.queries.deviations import why_outside
 from batches.queries.instruments import strength_u, weighed
-from batches.queries.stock import drawn, place_of
+from batches.queries.stock import as_all, drawn, place_of
 from batches.stages import kind_of
 from inventory.ledger import Line, Strength
 from inventory.models import Lot
@@ -64,16 +64,19 @@ def combine(
         raise Refused(
             f"The strength of lot {spirit_lot.code} is not known. Enter it first.", field="spirit_lot"
         )
-    tincture_g = hand.tincture.on_hand
+    tincture_g, rounded = hand.tincture.on_hand, ["", ""]
     if tincture is not None:  # the temperature is the extract's: a tincture stands in the room
-        tincture_g = drawn(hand.tincture.lot, _grams(tincture, hand.abv, None, "tincture"))
+        typed_g = _grams(tincture, hand.abv, None, "tincture")
+        tincture_g = drawn(hand.tincture.lot, typed_g)
+        rounded[0] = as_all(typed_g, tincture_g)
     extract_g, spirit_g = _grams(extract, 0.0, celsius, "extract"), Decimal(0)
     if spirit and spirit_lot:
         spirit_g = _grams(spirit, spirit_lot.abv or 0.0, None, "spirit")
     if hand.extract is None and extract_g > 0:
         raise Refused("There is no water extract in this batch.", field="extract")
     if hand.extract is not None:
-        extract_g = drawn(hand.extract.lot, extract_g)
+        typed_g, extract_g = extract_g, drawn(hand.extract.lot, extract_g)
+        rounded[1] = as_all(typed_g, extract_g)
     pour = Poured(hand, tincture_g, extract_g, spirit_lot if spirit_g else None, spirit_g)
     found = combined(
         hand,
@@ -91,7 +94,7 @@ def combine(
         act="combined",
         kind="combined",
         lines=_lines(pour, found, lot, vessel),
-        caption=_caption(pour, found),
+        caption=_caption(pour, found, *rounded),
         by=by,
         when=when,
         at=at,
@@ -168,11 +171,12 @@ def _lines(pour: Poured, found: Combined, lot: Lot, vessel: Vessel | None) -> li
     return [*lines, Line(Decimal(total), lot, place, strength=strength, sets_strength=True, pure_ml=pure)]
 
 
-def _caption(pour: Poured, found: Combined) -> str:
+def _caption(pour: Poured, found: Combined, tincture: str, extract: str) -> str:
+    """`tincture`, `extract`: what is said behind their amounts."""
     (tincture_ml, _), (extract_ml, _) = pour.parts[:2]
     return (
-        f"Combined {show(tincture_ml, 'mL', 0)} of tincture with {show(extract_ml, 'mL', 0)} "
-        f"of water extract: {show(found.ml, 'mL', 0)} at {show(found.floor.value, '% vol', 1)} "
+        f"Combined {show(tincture_ml, 'mL', 0)} of tincture{tincture} with {show(extract_ml, 'mL', 0)} "
+        f"of water extract{extract}: {show(found.ml, 'mL', 0)} at {show(found.floor.value, '% vol', 1)} "
         "or a little more"
     )
 

@@ -142,7 +142,8 @@ def _sums(
     if taken > on_hand:
         raise Refused(
             f"{count} × {show(run.fill_ml, 'mL', 1)} and what was lost come to {show(taken, 'g', 0)}, but "
-            f"lot {bulk} has {show(on_hand, 'g', 0)}. Count again, or weigh what is left.",
+            f"lot {bulk} has {show(on_hand, 'g', 0)}, enough for {look.holds(run, on_hand, density)}. "
+            "Count again, or weigh what is left.",
             field="count",
             offer=short_of(bulk, taken),
         )

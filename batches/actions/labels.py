@@ -9,11 +9,10 @@ from typing import Any
 from django.db import transaction
 
 from batches.models import Batch, BatchLot, BottlingRun, LabelPrint
+from batches.queries.bottling import most_labels
 from batches.runbook import relock
 from workshop.errors import Refused
 from workshop.people.models import Person
-
-MOST_LABELS = 5000
 
 
 @transaction.atomic
@@ -38,8 +37,13 @@ def print_labels(
             f"The run of {run.finished} is {run.get_state_display().lower()}: its labels are accounted for. "
             "Undo the closing first, then print."
         )
-    if not 1 <= count <= MOST_LABELS:
-        raise Refused(f"Labels: print between 1 and {MOST_LABELS:,} at a time.", field="count")
+    most = most_labels(run)
+    if not 1 <= count <= most:
+        bottles = f"{run.filled or run.planned:,} bottles are {'filled' if run.filled else 'planned'}"
+        raise Refused(
+            f"How many: between 1 and {most:,} at a time; {bottles}, and the rest is for spoiled ones.",
+            field="count",
+        )
     if run.prints.exists() and not reason.strip():
         raise Refused("Labels of this lot were printed before. Write why more are needed.", field="reason")
     if facts:

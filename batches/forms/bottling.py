@@ -186,6 +186,7 @@ class FilledForm(RunForm):
 
     def prepare(self) -> None:
         self.fields["count"].initial = self.run.planned
+        self.expect("count", count=self.run.planned)
         for name in ("overfill", "sludge", "transfer", "left"):
             self.fields[name].may = "if weighed" if name in ("overfill", "left") else "if any"  # type: ignore[attr-defined]
 

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
+from batches.calc.amounts import from_volume
 from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
 from batches.forms.planned import plan_to_charge, plan_to_make_up
 from batches.models import BatchLot, Occupancy, Stage, Vessel
@@ -14,6 +15,7 @@ from batches.queries import stock
 from batches.queries.batch import lot_in_role
 from batches.queries.charging import made_up_with_glycerol
 from batches.queries.deviations import herb_rule
+from batches.queries.jar import jar_of
 from batches.queries.liquids import MENSTRUA
 from batches.queries.menstruum import asks_why_strength, fitting, planned_abv
 from batches.queries.rinsing import marc_holds
@@ -249,6 +251,12 @@ class PourForm(WeighedForm):
 
     amount = QuantityField(label="Poured off", units=LIQUID, low=0.1)
     celsius = warmth()
+
+    def prepare(self) -> None:
+        jar = jar_of(self.stage.batch)
+        if jar is not None:
+            grams = from_volume(jar.liquid_ml, jar.abv, density=jar.density).g
+            self.expect("amount", ml=jar.liquid_ml, g=grams, short=False, what="that went into the jar")
 
 
 class RinseForm(WeighedForm):

@@ -22,6 +22,7 @@ class MoistenForm(ChargeForm):
     def prepare(self) -> None:
         super().prepare()
         self.fields["menstruum"].label = "Menstruum to moisten it"
+        self.expect("menstruum", ml=self.stage.batch.plan.get("menstruum_ml"), short=False)
         planned = self.stage.batch.plan.get("menstruum_ml")
         rest = f" In all {measures().shown(planned, 'mL', 0)} are planned." if planned else ""
         self.fields[

@@ -10,7 +10,9 @@ from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
 from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, PLANTS, SPIRITS, LotChoice, warmth
 from batches.models import Occupancy, Vessel
 from batches.queries import stock
+from batches.queries.combining import at_hand, needed, plan_of
 from batches.queries.deviations import limit_of, words_of
+from batches.queries.expected import went_into_the_pot_ml
 from batches.queries.pot_held import what_simmers
 from batches.queries.pot_start import planned_herb_g, planned_pot, planned_water_ml
 from batches.stages.limits import BY_NAME
@@ -56,6 +58,7 @@ class SetPotForm(StageForm):
             self.initial.setdefault("vessel", planned.pk)
         if ml:
             self.fields["water"].help_text = f"Planned: {measures().shown(ml, 'mL', 0)}."
+        self.expect("water", ml=ml, g=ml)
 
 
 class PotReadingForm(LimitedForm):
@@ -106,6 +109,8 @@ class StrainedForm(WeighedForm):
         super().prepare()
         if what_simmers(self.stage) == "the herb":
             self.fields["spent"].label = "Spent herb on the scale"
+        most = went_into_the_pot_ml(self.stage)
+        self.expect("extract", ml=most, g=most, short=False, what="of water that went into the pot")
 
 
 class ReducedForm(LimitedForm, WeighedForm):
@@ -116,6 +121,15 @@ class ReducedForm(LimitedForm, WeighedForm):
 
     extract = QuantityField(label="Extract left", units=LIQUID, low=0.1)
     celsius = warmth()
+
+    def prepare(self) -> None:
+        super().prepare()
+        hand = at_hand(self.stage.batch)
+        wanted = needed(hand)
+        if wanted is not None and wanted.water_ml < hand.extract_ml:
+            self.expect("extract", ml=wanted.water_ml, g=wanted.water_ml, what="it is to come to")
+        else:
+            self.expect("extract", ml=hand.extract_ml, g=hand.extract_ml, short=False, what="that is there")
 
 
 class CombineForm(StageForm):
@@ -145,6 +159,11 @@ class CombineForm(StageForm):
             )
         self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
         self.fields["vessel"].offer(self.stage)  # type: ignore[attr-defined]
+        hand = at_hand(self.stage.batch)
+        plan = plan_of(hand)
+        self.expect("extract", ml=plan.pour_ml, g=plan.pour_g)
+        if hand.tincture is not None:
+            self.expect("tincture", ml=hand.tincture_ml, g=float(hand.tincture.on_hand), what="that is there")
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 
 from batches.calc.alcohol import density_from_abv
 from batches.calc.best_before import add_months
-from batches.calc.fill import FillPlan, fill_plan
+from batches.calc.fill import FillPlan, fill_plan, whole_bottles
 from batches.models import Batch, BatchLot, BottlingRun, Stage
 from batches.queries.batch import HeldLot, held_lots, lot_in_role
 from batches.queries.stock import Offer, sums_of
@@ -22,6 +22,8 @@ from inventory.models.postings import Movement, Posting
 from workshop.models import Workshop
 
 USUAL_LOSS = 0.01
+MOST_LABELS = 5000
+SHEET_OF_LABELS = 24
 RUN = "run"
 LABEL_TOLERANCE = 0.3
 
@@ -66,6 +68,19 @@ def bulk_offers(batch: Batch | None = None) -> list[Offer]:
     found = [Offer(lot, sums[lot.pk]) for lot in lots if sums.get(lot.pk, 0) > 0]
     ref = str(batch.pk) if batch else ""
     return sorted(found, key=lambda offer: (offer.lot.serves_ref != ref, offer.lot.pk))
+
+
+def holds(run: BottlingRun, grams: Decimal, density: float) -> str:
+    """ "52 bottles": how many of the run's bottles so much of its bulk (g, of kg/m3) fills."""
+    number = whole_bottles(float(grams) / density * 1000, run.fill_ml)
+    return f"{number:,} bottle{'' if number == 1 else 's'}"
+
+
+def most_labels(run: BottlingRun) -> int:
+    """Labels that one printing may come to: one for each bottle and half as many again for spoiled ones,
+    and a sheet's worth at least: our own choice."""
+    bottles = run.filled or run.planned
+    return min(MOST_LABELS, bottles + max(SHEET_OF_LABELS, bottles // 2))
 
 
 def own_bulk(batch: Batch) -> HeldLot | None:

@@ -146,6 +146,33 @@ def lands(hand: AtHand, *, tincture_ml: float, extract_ml: float) -> Landing | N
 
 
 @dataclass(frozen=True, slots=True)
+class Plan:
+    """The one pour that a page goes by: the least of what the target wants and what is there.
+
+    `pour_ml`, `pour_g` of water extract to all the tincture; `short_ml` of it are missing to the target.
+    """
+
+    pour_ml: float
+    pour_g: float
+    short_ml: float
+    landing: Landing | None
+    wanted: Dilution | None
+
+    @property
+    def short(self) -> bool:
+        return self.short_ml >= 0.5
+
+
+def plan_of(hand: AtHand) -> Plan:
+    """What to pour now, and where that lands."""
+    wanted = needed(hand)
+    pour_ml = min(wanted.water_ml, hand.extract_ml) if wanted else hand.extract_ml
+    landing = lands(hand, tincture_ml=hand.tincture_ml, extract_ml=pour_ml)
+    short = wanted.water_ml - pour_ml if wanted else 0.0
+    return Plan(pour_ml, grams(pour_ml, 0.0), short, landing, wanted)
+
+
+@dataclass(frozen=True, slots=True)
 class Combined:
     """The strength of what was poured together: floor with its uncertainty, and the best estimate."""
 

@@ -11,6 +11,7 @@ from django.db.models import Sum
 from inventory.models import Decision, Lot, Place
 from inventory.models.postings import Stock
 from inventory.queries.shortfall import way_out
+from workshop.calc.rounding import show
 from workshop.errors import Offer as WayOut
 from workshop.errors import Refused
 
@@ -113,6 +114,12 @@ def drawn(lot: Lot, grams: Decimal) -> Decimal:
     """
     on_hand = sums_of([lot]).get(lot.pk, Decimal(0))
     return on_hand if lot.material.metered and abs(grams - on_hand) <= _near(on_hand) else grams
+
+
+def as_all(measured: Decimal, taken: Decimal) -> str:
+    """Said behind an amount where all of a lot was taken for a measure that nearly was all; "" else."""
+    said, all_g = show(measured, "g", 0), show(taken, "g", 0)
+    return f" ({said} measured, taken as all {all_g} there)" if said != all_g else ""
 
 
 def at_most(lot: Lot, grams: Decimal) -> Decimal:

@@ -17,6 +17,7 @@ from batches.views.spec import ActSpec
 from workshop.drafts import way_back
 from workshop.fields import begun
 from workshop.people import rights
+from workshop.plausible import TICK
 from workshop.web import Done, act, door, not_allowed, page_or_part
 
 
@@ -52,6 +53,7 @@ def _look(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any) -> HttpR
     figures = spec.look(stage, form.cleaned_data) if spec.look is not None and form.is_bound else []
     warned = spec.cautions(stage, form.cleaned_data) if form.is_bound else ()
     form.errors.clear()
+    form.fields.pop(TICK, None)
     context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, "figures": figures}
     context["warned"] = warned
     context["look_url"] = request.path

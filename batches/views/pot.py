@@ -6,7 +6,6 @@ from typing import Any
 
 from batches.actions import combine, pot, pot_herb, pot_read, pot_strain, settle
 from batches.calc.sure import why
-from batches.calc.weighing import by_scale
 from batches.forms import pot as forms
 from batches.models import Occupancy, Stage
 from batches.queries import combining, looks, pictures, pot_lasts, pot_start, stock
@@ -140,9 +139,8 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
     batch, kind = stage.batch, kind_of(stage.kind)
     workshop = Workshop.objects.get()
     hand = combining.at_hand(batch, workshop)
-    wanted = combining.needed(hand)
-    pour_ml = min(wanted.water_ml, hand.extract_ml) if wanted else hand.extract_ml
-    landing = combining.lands(hand, tincture_ml=hand.tincture_ml, extract_ml=pour_ml)
+    plan = combining.plan_of(hand)
+    wanted, pour_ml, landing = plan.wanted, plan.pour_ml, plan.landing
     final_ml = landing.final_ml if landing else 0.0
     herb = None
     if landing and hand.extract_ml:
@@ -153,10 +151,11 @@ def combine_panel(stage: Stage) -> dict[str, Any]:
     stands = {"vessel": scale["vessel"].pk} if scale and scale["fits"] else {}
     return _where_it_lands(hand, landing, pour_ml, workshop) | {
         "hand": hand,
+        "plan": plan,
         "wanted": wanted,
-        "needed": combining.needed_figures(hand, wanted) if wanted else None,
+        "needed": combining.needed_figures(hand, wanted) if wanted and not plan.short else None,
         "herb": combining.herb_figures(hand, herb, pour_ml) if herb else None,
-        "pour_g": by_scale(volume_ml=pour_ml, abv=0.0),
+        "pour_g": plan.pour_g,
         "scale": scale,
         "spirit_abv": _strongest(),
         "combine_form": forms.CombineForm(stage=stage, initial=stands),

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
+from django.db.models import Sum
+
 from inventory.calc.balances import in_words
 from inventory.models import Lot, Place
+from inventory.models.postings import Movement
+from workshop.calc.plausible import far_off
 from workshop.errors import Offer
 
 Held = tuple[Place, Decimal]
@@ -19,15 +23,26 @@ def typed(amount: Decimal, *, counted: bool) -> str:
     return text if counted else f"{text} g"
 
 
-def way_out(lot: Lot, place: Place, *, book: Decimal, wanted: Decimal, elsewhere: Iterable[Held]) -> Offer:
+def way_out(
+    lot: Lot, place: Place, *, book: Decimal, wanted: Decimal, elsewhere: Iterable[Held]
+) -> Offer | None:
     """What to offer when `wanted` (g or units) of a lot were used at a place where the book has less.
 
     Where the lot stands at another place too, it may simply have been carried over: then that is offered.
+    None for more than twice all that ever was of the lot: that is a slip in the typing, no wrong count.
     """
+    if far_off(float(wanted), float(max(book, _ever(lot))), short=False):
+        return None
     others = sorted(elsewhere, key=lambda held: held[1])
     if others and others[-1][1] > 0:
         return _carried(lot, place, *others[-1], missing=wanted - book)
     return _count_was_wrong(lot, place, book, wanted)
+
+
+def _ever(lot: Lot) -> Decimal:
+    """All of a lot (g or units) that came in, was made or was found at a count."""
+    came = Movement.objects.filter(lot=lot, amount__gt=0).aggregate(Sum("amount"))
+    return Decimal(came["amount__sum"] or 0)
 
 
 def _count_was_wrong(lot: Lot, place: Place, book: Decimal, wanted: Decimal) -> Offer:

@@ -1,4 +1,4 @@
-"""What may be poured on the herb: the planned kind, about its strength, in a jar; and what its label names."""
+"""What may be poured on the herb: the planned kind, about as strong, in a jar; and what its label names."""
 
 from __future__ import annotations
 
