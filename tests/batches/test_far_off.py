@@ -15,6 +15,7 @@ from tests import builders_jar as bench
 from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_batches import a_planned_batch
 from tests.builders_bottling import a_filled_run, a_run
+from tests.builders_stock import a_key
 from tests.screens.test_planning import shown
 from workshop.calc.plausible import far_off, ratio_words
 
@@ -145,7 +146,7 @@ def test_more_labels_than_bottles_and_spoilage_are_refused_in_words(client: Clie
     run = a_filled_run()
     url = reverse("batches:run-print", args=[run.pk])
     client.force_login(an_owner())
-    answer = client.post(url, shown(client, url) | {"count": "100000"})
+    answer = client.post(url, {"once_key": a_key(), "sheet": "a4-8", "count": "100000"})
     assert answer.status_code == 409
     assert "between 1 and 64 at a time; 40 bottles are filled" in said(answer)
     assert BottlingRun.objects.get(pk=run.pk).prints.count() == 0

@@ -160,7 +160,8 @@ def _why(number: str, mark: str, other: str, units: Sequence[str]) -> str:
         corrected = f"{swapped[1]}{mark}{swapped[3]}"
         if len(swapped[3]) == 3 and swapped[1].lstrip("-") != "0":
             whole = f"{swapped[1]}{swapped[3]}"
-            return f"write {whole} or {corrected}, not {number}."
+            with_mark = f"{corrected} with a {_mark_word(mark)}"
+            return f"{number} can be read two ways. Write {whole} for thousands, or {with_mark}."
         return f"write {corrected}, not {number}."
     if _GROUPED.fullmatch(number):
         return f"write {_ungrouped(number, mark)} without grouping, not {number}."
