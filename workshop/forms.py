@@ -146,6 +146,11 @@ class ActForm(PlainForm):
         return typed.opened(form=type(self).__name__, names=names) if names else None
 
     @property
+    def refused_before(self) -> str:
+        """The sentence with which what had been typed was refused; "" when it was not sent."""
+        return str(self.typed_before.get(typed.REFUSED, "")) if self.typed_before else ""
+
+    @property
     def fresh_url(self) -> str:
         """This page without what had been typed."""
         request = drafts.asking()

@@ -25,6 +25,7 @@ ANY = "*"  # a form that stands on another page than its own address
 SECRET = frozenset(
     {"password", "present", "again", "pin", "code", "answer", "service_address", "csrfmiddlewaretoken"}
 )
+REFUSED = "typed-refused"  # beside the fields: the sentence with which they were refused as they stand
 PASSING = frozenset({"draft", "back", "next", "fresh"})  # parts of an address that say nothing of the form
 
 
@@ -63,8 +64,11 @@ def keep(
     if not plain or size > LARGEST or len(path) > 300 or was_sent(key):
         return
     Typed.objects.filter(at__lt=at - KEPT).delete()
-    facts = {"fields": plain, "key": key[:100], "at": at}
     where = {"person_id": person, "path": path, "query": _query(page, path), "form": form[:160]}
+    before = Typed.objects.filter(**where).first()
+    if before is not None and REFUSED in before.fields and before.fields == before.fields | plain:
+        return  # the same figures once more: what was refused stays refused
+    facts = {"fields": plain, "key": key[:100], "at": at}
     Typed.objects.update_or_create(**where, defaults=facts)
     latest = Typed.objects.filter(person_id=person).order_by("-at").values_list("pk", flat=True)
     Typed.objects.filter(pk__in=list(latest[MOST:])).delete()
@@ -89,6 +93,13 @@ def keep_sent(request: HttpRequest, *, page: str, at: datetime, person: int | No
 def clear(*, person: int, path: str, form: str) -> None:
     """The form was saved: nothing of it waits any more."""
     Typed.objects.filter(person_id=person, path=path, form__in=["", form]).delete()
+
+
+def refuse(*, person: int, path: str, form: str, sentence: str) -> None:
+    """What is kept of this form was refused: when it comes back it says so."""
+    for row in Typed.objects.filter(person_id=person, path=path, form__in=["", form]):
+        row.fields = row.fields | {REFUSED: [sentence]}
+        row.save(update_fields=["fields"])
 
 
 def opened(*, form: str, names: Iterable[str]) -> QueryDict | None:

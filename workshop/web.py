@@ -159,7 +159,7 @@ def act(
     if stranger is not None:
         return stranger
     if not form.is_valid():
-        return _answered_before(request, form, name)
+        return _answered_before(request, form, name) or _refused(request, form)
     at = clock.now()
     outcome = [Done("", said, undo_url)]
 
@@ -181,12 +181,12 @@ def act(
             )
     except OutOfRange as reason:  # what was typed is a number, but no sum can be made with it
         form.add_error(None, str(reason))
-        return None
+        return _refused(request, form)
     except Refused as refusal:
         field = refusal.field if refusal.field in form.fields else None
         form.add_error(field, refusal.sentence)
         form.way_out = _way_out(request, form, refusal.offer, at)
-        return None
+        return _refused(request, form)
     typed.clear(person=int(request.user.pk or 0), path=request.path, form=type(form).__name__)
     if answer.repeated_from is not None:
         return _already_saved(request, answer)
@@ -194,6 +194,14 @@ def act(
         tags = f"undo={outcome[0].undo_url}" if outcome[0].undo_url else ""
         messages.success(request, outcome[0].said, extra_tags=tags)
     return arrivals.saved(request, url=answer.value) or redirect(answer.value)
+
+
+def _refused(request: HttpRequest, form: ActForm) -> HttpResponse | None:
+    """The form is shown again with its errors; what is kept of it remembers that it was refused."""
+    said = next((str(one) for errors in form.errors.values() for one in errors), "")
+    name = type(form).__name__
+    typed.refuse(person=int(request.user.pk or 0), path=request.path, form=name, sentence=said)
+    return None
 
 
 def _begun_by_another(request: HttpRequest, form: ActForm) -> HttpResponse | None:

@@ -235,3 +235,18 @@ def test_what_wants_the_password_waits_for_it(tablet: tablets.Fresh) -> None:
     assert sent.status_code == 403 and "what you typed is kept" in sent.content.decode()
     back = client.post("/bench/password/", {"present": PASSWORD, "next": "/staff/"})["Location"]
     assert 'value="Wren Dell"' in shown(client, back)
+
+
+def test_what_was_refused_comes_back_saying_so_until_it_is_changed(client: Client, url: str) -> None:
+    """A figure refused as wrong is never offered the next day as if somebody had just typed it."""
+    client.force_login(builders.an_owner())
+    key, form = key_on(client, url), form_of(client, url)
+    save(client, url, key, form, name="")
+    save(client, url, key, form, name="", city="Fernhill")
+    assert client.post(url, {"once_key": key, "name": ""}).status_code in (409, 422)
+    refused = shown(client, url)
+    assert "You typed this here before, and it was refused: “Name: this is needed.”" in refused
+    save(client, url, key, form, name="", city="Fernhill")  # the page sends once more what it shows
+    assert "it was refused" in shown(client, url)
+    save(client, url, key, form, name="Fern Cottage")
+    assert "What you had typed is back." in shown(client, url)
