@@ -253,7 +253,7 @@ class PourForm(WeighedForm):
     celsius = warmth()
 
     def prepare(self) -> None:
-        jar = jar_of(self.stage.batch)
+        jar = jar_of(self.stage.batch) if self.is_bound else None
         if jar is not None:
             grams = from_volume(jar.liquid_ml, jar.abv, density=jar.density).g
             self.expect("amount", ml=jar.liquid_ml, g=grams, short=False, what="that went into the jar")

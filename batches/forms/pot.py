@@ -109,7 +109,7 @@ class StrainedForm(WeighedForm):
         super().prepare()
         if what_simmers(self.stage) == "the herb":
             self.fields["spent"].label = "Spent herb on the scale"
-        most = went_into_the_pot_ml(self.stage)
+        most = went_into_the_pot_ml(self.stage) if self.is_bound else None
         self.expect("extract", ml=most, g=most, short=False, what="of water that went into the pot")
 
 
@@ -124,6 +124,8 @@ class ReducedForm(LimitedForm, WeighedForm):
 
     def prepare(self) -> None:
         super().prepare()
+        if not self.is_bound:
+            return
         hand = at_hand(self.stage.batch)
         wanted = needed(hand)
         if wanted is not None and wanted.water_ml < hand.extract_ml:
@@ -159,6 +161,8 @@ class CombineForm(StageForm):
             )
         self.fields["spirit_lot"].offer(stock.offers(*SPIRITS))
         self.fields["vessel"].offer(self.stage)  # type: ignore[attr-defined]
+        if not self.is_bound:
+            return
         hand = at_hand(self.stage.batch)
         plan = plan_of(hand)
         self.expect("extract", ml=plan.pour_ml, g=plan.pour_g)
