@@ -32,6 +32,11 @@ def render(html: str, *, css: str = "", bundled: Mapping[str, bytes] | None = No
     return made
 
 
+def page_count(made: bytes) -> int:
+    """Pages of a document."""
+    return len(PdfReader(BytesIO(made)).pages)
+
+
 def titled(made: bytes, title: str) -> bytes:
     """The same document with its title."""
     writer = PdfWriter(clone_from=BytesIO(made))

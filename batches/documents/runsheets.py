@@ -12,6 +12,7 @@ from batches.labels.lettering import FACES
 from workshop import pdf
 
 BLANKS = 12  # lines to write on
+FEW = 4  # so many where more of them would begin another sheet
 
 
 def plan_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> bytes:
@@ -26,10 +27,16 @@ def batch_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> by
 
 def round_sheet_pdf(*, context: Mapping[str, Any], paper: str, title: str) -> bytes:
     """A walk: a box to tick for all that is due and all that comes by tomorrow's end."""
-    return _made("batches/sheet_round.html", context, paper, title)
+    made = _made("batches/sheet_round.html", context, paper, title)
+    if pdf.page_count(made) == 1:
+        return made
+    shorter = _made("batches/sheet_round.html", context, paper, title, blanks=FEW)
+    return shorter if pdf.page_count(shorter) < pdf.page_count(made) else made
 
 
-def _made(template: str, context: Mapping[str, Any], paper: str, title: str) -> bytes:
-    html = render_to_string(template, {**context, "title": title, "blanks": range(BLANKS)})
+def _made(
+    template: str, context: Mapping[str, Any], paper: str, title: str, *, blanks: int = BLANKS
+) -> bytes:
+    html = render_to_string(template, {**context, "title": title, "blanks": range(blanks)})
     css = render_to_string("batches/sheet.css", {"paper": paper, "faces": FACES.values()})
     return pdf.titled(pdf.render(html, css=css, bundled=fonts()), title)
