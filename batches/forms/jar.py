@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.db.models import QuerySet
+from django.db.models import Case, QuerySet, When
 
 from batches.calc.amounts import from_volume
 from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
@@ -45,23 +45,23 @@ def warmth(label: str = "Read at", **kwargs: Any) -> QuantityField:
 
 
 class LotChoice(forms.ModelChoiceField):
-    """Released lots, each with what is there."""
+    """Released lots in the order they are offered, each by its code with what is there."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(queryset=Lot.objects.none(), **kwargs)
         self.on_hand: dict[int, str] = {}
 
     def offer(self, found: list[stock.Offer]) -> None:
-        self.queryset = Lot.objects.filter(pk__in=[offer.lot.pk for offer in found]).select_related(
-            "material"
-        )
+        turn = Case(*(When(pk=offer.lot.pk, then=n) for n, offer in enumerate(found)), default=len(found))
+        lots = Lot.objects.filter(pk__in=[offer.lot.pk for offer in found]).select_related("material")
+        self.queryset = lots.order_by(turn, "pk") if found else lots
         kept = (offer for offer in found if offer.lot.material.metered)
         self.on_hand = {offer.lot.pk: measures().shown(offer.on_hand, "g", 0) for offer in kept}
 
     def label_from_instance(self, obj: Any) -> str:
         strength = f", {measures().shown(obj.abv, '% vol', 1)}" if obj.abv else ""
         left = self.on_hand.get(obj.pk)
-        return f"{obj.material} {obj.code}{strength}" + (f", {left} left" if left else "")
+        return f"{obj.code}, {obj.material}{strength}" + (f", {left} left" if left else "")
 
 
 def free_vessels(*, pots: bool = False) -> QuerySet[Vessel]:
@@ -109,6 +109,8 @@ class ChargeForm(StageForm):
         batch = self.stage.batch
         if batch.herb_id:
             herbs = [offer for offer in herbs if offer.lot.material_id == batch.herb_id] or herbs
+        planned = [batch.plan.get("herb_lot"), *(pk for pk, _ in batch.plan.get("herbs", []))]
+        herbs.sort(key=lambda offer: offer.lot.pk not in planned)
         self.fields["herb_lot"].offer(herbs)
         self.fields["second_lot"].offer(herbs)
         liquids = fitting(batch, stock.offers(*MENSTRUA))
