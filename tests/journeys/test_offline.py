@@ -96,7 +96,9 @@ def test_a_day_without_wifi(tablet: Callable[[], Tablet], jar: Batch) -> None:
     own.told("2 entries are on this tablet, not sent yet.")
     own.page.goto("/waiting/")  # never opened here, and kept for her all the same
     expect(own.page.locator("#waiting-here h3").first).to_have_text(re.compile("^Shaken, Batch 1"))
-    own.page.get_by_role("link", name="Batches", exact=True).tap()
+    link = own.page.get_by_role("link", name="Batches", exact=True)
+    expect(link).to_be_disabled()
+    link.tap(force=True)
     own.told("“Batches” was not opened here before")
     own.page.goto("/preferences/")
     expect(own.page.locator("h1")).to_contain_text("this page was not opened here before")
