@@ -174,8 +174,8 @@ def _line(found: Found, lot: Lot, total_g: float, liquid_ml: float) -> Line:
 
 
 def _caption(found: Found, liquid_ml: float) -> str:
-    strength = "strength unknown" if found.abv is None else f"of {show(found.abv, '% vol', 1)}"
+    strength = "of unknown strength" if found.abv is None else f"of {show(found.abv, '% vol', 1)}"
     about = "about " if UNITS[found.liquid.unit].dimension != "volume" and found.abv is None else ""
-    herb = "herb unknown" if found.herb is None else found.herb.name
-    grams = "amount unknown" if found.herb_g is None else show(found.herb_g, "g", 1)
+    herb = "an unknown herb" if found.herb is None else found.herb.name
+    grams = "nobody knows how much" if found.herb_g is None else show(found.herb_g, "g", 1)
     return f"Found in {found.vessel.tag}: {about}{show(liquid_ml, 'mL', 0)} {strength}, on {herb} ({grams})."

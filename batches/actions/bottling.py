@@ -15,7 +15,7 @@ from batches.runbook import keep_on_bench, leave_bench, locked, tell, there
 from inventory.lotbook import new_lot
 from inventory.models import Decision, Lot, Material, Place
 from inventory.queries.lots import status_of
-from workshop.calc.rounding import show
+from workshop.calc.rounding import many, show
 from workshop.calc.units import Quantity
 from workshop.errors import Refused
 from workshop.people.models import Person
@@ -108,7 +108,7 @@ def close_run(
     if account.missing and not reason.strip():
         more = "missing" if account.missing > 0 else "too many"
         raise Refused(
-            f"{printed} labels were printed; {account.on_bottles} are on bottles, {spoiled_labels} spoiled "
+            f"{many(printed, 'label')} printed; {account.on_bottles:,} on bottles, {spoiled_labels} spoiled "
             f"and {left_labels} left: {abs(account.missing)} {more}. Count again, or write what happened.",
             field="reason" if reason else "left_labels",
         )

@@ -13,7 +13,7 @@ from batches.openings import new_batch
 from batches.queries.formulas import part_of
 from batches.queries.formulas import version as find_version
 from batches.queries.plans import Answer, Question, Role, kept, solve
-from workshop.calc.rounding import show
+from workshop.calc.rounding import many, show
 from workshop.errors import Refused
 from workshop.people import rights
 from workshop.people.models import Person
@@ -99,7 +99,7 @@ def _caption(answer: Answer) -> str:
     of = show(answer.plan.terms.menstruum_abv, "% vol", 1) if answer.plan else _poured(answer)
     return (
         f"Planned: {herb} of herb in {menstruum} of {of}, "
-        f"{solved.bottles} bottles of {show(solved.terms.fill_ml, 'mL', 1)}."
+        f"{many(solved.bottles, 'bottle')} of {show(solved.terms.fill_ml, 'mL', 1)}."
     )
 
 

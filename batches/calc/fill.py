@@ -9,6 +9,7 @@ from math import floor
 from batches.calc.alcohol import density_from_abv
 from batches.calc.errors import OutOfRange, need_fraction, need_not_negative, need_positive
 from batches.calc.result import ARITHMETIC, Result, d_of, figure, g, mL, plain, share
+from workshop.calc.rounding import many
 from workshop.calc.working import Figure
 
 # A float sum that should be whole may miss it by a hair; this much of a bottle is forgiven.
@@ -121,7 +122,7 @@ def fill_plan(
     bottles = whole_bottles(usable, each)
     if wanted is not None:
         if wanted > bottles:
-            raise OutOfRange(f"There is enough for {bottles} bottles, not for {wanted}.")
+            raise OutOfRange(f"There is enough for {many(bottles, 'bottle')}, not for {wanted}.")
         bottles = wanted
     each_g = each * (density_from_abv(abv) if density is None else density) / 1000.0
     left = max(0.0, usable - bottles * each)

@@ -110,7 +110,9 @@ def test_a_jar_of_which_little_is_known_is_adopted_as_it_is() -> None:
     assert (lot.abv, lot.abv_basis, lot.origin) == (None, "", Lot.Origin.ADOPTED)
     act = batch.stages.get(order=1).acts.get(act="adopt")
     assert act.data["unknown"] == ["herb", "amount of herb", "strength", "day of charging"]
-    assert act.caption == ("Found in K4: 800\u00a0mL strength unknown, on herb unknown (amount unknown).")
+    assert act.caption == (
+        "Found in K4: 800\u00a0mL of unknown strength, on an unknown herb (nobody knows how much)."
+    )
 
 
 def test_a_day_nobody_knows_is_not_counted_as_known() -> None:

@@ -164,7 +164,7 @@ def test_filling_by_the_scale() -> None:
 def test_a_wanted_number_of_bottles_leaves_the_rest() -> None:
     found = fill_plan(volume_ml=2136, abv=28, fill_ml=50, wanted=40)
     assert (found.bottles, found.left_over_ml) == (40, approx(136))
-    with pytest.raises(OutOfRange, match="There is enough for 42 bottles, not for 43."):
+    with pytest.raises(OutOfRange, match="There is enough for 42.bottles, not for 43."):
         fill_plan(volume_ml=2136, abv=28, fill_ml=50, wanted=43)
 
 

@@ -285,7 +285,7 @@ def test_an_old_jar_is_adopted_with_unknowns(maker: Client) -> None:
     batch = Batch.objects.get()
     assert answer["Location"] == reverse("batches:batch", args=[batch.number])
     page = page_of(maker.get(answer["Location"]))
-    assert "strength unknown" in page
+    assert "of unknown strength" in page
 
 
 def test_a_vessel_is_added_changed_and_put_away(maker: Client) -> None:

@@ -148,3 +148,8 @@ def show_sure(
     """Like "29.60 ± 0.54 % vol"."""
     said, give, label = sure_parts(value, half, unit, system=system, decimal_mark=decimal_mark)
     return f"{said}{NBSP}±{NBSP}{give}{NBSP + label if label else ''}"
+
+
+def many(number: int, one: str, more: str = "") -> str:
+    """ "1 bottle", "1,200 bottles", "1 try", "3 tries": a count with its word."""
+    return f"{number:,}\u00a0{one if number == 1 else more or one + 's'}"

@@ -15,6 +15,7 @@ from django.conf import settings
 from django.contrib.auth.hashers import Argon2PasswordHasher
 from django.db import transaction
 
+from workshop.calc.rounding import many
 from workshop.errors import Refused
 from workshop.people import throttle
 from workshop.people.models import Person, Pin, Tablet
@@ -141,7 +142,8 @@ def _wrong(misses: int) -> str:
     if misses >= STOP_AT:
         return STOPPED
     said = "This is not the PIN. Type it once more."
-    return f"{said} {STOP_AT - misses} tries are left." if misses >= WAIT_FROM else said
+    left = f"Left: {many(STOP_AT - misses, 'try', 'tries')}."
+    return f"{said} {left}" if misses >= WAIT_FROM else said
 
 
 def _peppered(person: Person, pin: str) -> str:

@@ -13,6 +13,7 @@ from batches.calc.plan_simple import SimplePlan
 from batches.calc.result import ARITHMETIC, figure, mL, plain, with_lots
 from batches.queries.plans.asked import Answer, Role, Supply
 from batches.queries.vessels import HEADSPACE, HERB_ML_PER_G, capacity_for
+from workshop.calc.rounding import many
 from workshop.calc.working import Figure
 
 
@@ -79,7 +80,7 @@ def simple_rows(answer: Answer) -> list[tuple[str, Figure, Figure | None]]:
         (plan.terms.sweet.words if plan.terms.sweet else "", "sweet_g", ""),
         ("Spirit to make it keep", "keep_ml", "keep_g"),
         ("Makes", "final_ml", ""),
-        (f"Left after {plan.bottles} bottles", "left_over_ml", ""),
+        (f"Left after {many(plan.bottles, 'bottle')}", "left_over_ml", ""),
     ]
     return [(words, found[ml], found.get(grams)) for words, ml, grams in named if ml in found]
 

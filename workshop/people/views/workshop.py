@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from workshop import clock
 from workshop.backups import last_backup
+from workshop.calc.rounding import many
 from workshop.models import Workshop
 from workshop.people import rights, staff
 from workshop.people.fields import zones
@@ -47,4 +48,4 @@ def in_words(age: timedelta) -> str:
     for size, word in ((2880, "days"), (120, "hours")):
         if minutes >= size:
             return f"{minutes // (1440 if word == 'days' else 60)} {word}"
-    return f"{minutes} minutes"
+    return many(minutes, "minute")
