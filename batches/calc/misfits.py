@@ -1,7 +1,8 @@
 """What does not fit in a running batch, and the ways out with what each of them costs.
 
-No prices are kept, so a way costs what it uses: bottles that are lost against the plan, spirit, hours on the
-heat. The cheapest is the one that loses the fewest bottles, then takes the least spirit, then the least heat.
+A way costs what it uses: bottles that are lost against the plan, spirit, hours on the heat. The cheapest is
+the one that loses the fewest bottles, then takes the least spirit, then the least heat; where prices are
+known, ways_cost.py says it in money.
 Volumes are mL at 20 °C, strengths % vol at 20 °C.
 """
 
@@ -13,7 +14,7 @@ from dataclasses import dataclass, replace
 from batches.calc.mixing import blend, fortify, make_up, to_target
 from batches.calc.outlook import Outlook, Rest
 from batches.calc.result import ARITHMETIC, figure, mL, plain, strength
-from batches.calc.ways_out import ways_out
+from batches.calc.ways_out import fortify_all, reduce_further, use_part
 from workshop.calc.working import Figure, Input
 
 TOLERANCE = 0.005  # of the extract wanted: closer than a jug is read
@@ -22,7 +23,8 @@ TOLERANCE = 0.005  # of the extract wanted: closer than a jug is read
 @dataclass(frozen=True, slots=True)
 class Way:
     """One way out. `takes` is its amount, `bottles` what it makes in the end, `lost` how many fewer than
-    the plan (or than the best of the ways); `hours` more on the heat."""
+    the plan (or than the best of the ways); `hours` more on the heat; `money` what both cost, None where a
+    price is not known (ways_cost.py)."""
 
     words: str
     takes: Figure | None = None
@@ -32,6 +34,7 @@ class Way:
     lost: int = 0
     note: str = ""
     also: Figure | None = None
+    money: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,45 +77,42 @@ def extract_misfit(
 def _too_much(
     tincture_ml: float, abv: float, extract_ml: float, rest: Rest, rate_ml_h: float
 ) -> tuple[Way, ...]:
-    out = ways_out(
-        tincture_ml=tincture_ml,
-        abv=abv,
-        extract_ml=extract_ml,
-        target=rest.target_abv or 0.0,
-        spirit_abv=rest.spirit_abv,
-    )
-    ways = []
-    if out.use_part:
-        made = rest.bottles(out.use_part.final_ml)
-        ways.append(
-            Way(
-                "Pour only part of the extract",
-                out.use_part.figures()["extract_ml"],
-                made,
-                note="the rest of it stays over",
-            )
-        )
-    if out.reduce_further:
-        boiled, made = out.reduce_further.boil_off_ml, rest.bottles(out.reduce_further.final_ml)
-        takes = out.reduce_further.figures()["boil_off_ml"]
-        ways.append(Way("Reduce the extract further", takes, made, hours=boiled / rate_ml_h))
-    if out.fortify:
-        made, spirit = rest.bottles(out.fortify.final_ml), out.fortify.spirit_ml
-        ways.append(Way("Pour all of it, and spirit", out.fortify.figures()["spirit_ml"], made, spirit))
-    return ranked(ways, rest.planned or rest.bottles(out.needed.final_ml))
+    there = {"tincture_ml": tincture_ml, "abv": abv, "extract_ml": extract_ml}
+    target = rest.target_abv or 0.0
+    part, less = use_part(**there, target=target), reduce_further(**there, target=target)
+    made = rest.bottles(part.final_ml)
+    boiled = less.figures()["boil_off_ml"]
+    ways = [
+        Way(
+            "Pour only part of the extract",
+            part.figures()["extract_ml"],
+            made,
+            note="the rest of it stays over",
+        ),
+        Way(
+            "Reduce the extract further",
+            boiled,
+            rest.bottles(less.final_ml),
+            hours=less.boil_off_ml / rate_ml_h,
+        ),
+    ]
+    if rest.spirit_abv > target:
+        all_of_it = fortify_all(**there, target=target, spirit_abv=rest.spirit_abv)
+        takes, bottles = all_of_it.figures()["spirit_ml"], rest.bottles(all_of_it.final_ml)
+        ways.append(Way("Pour all of it, and spirit", takes, bottles, all_of_it.spirit_ml))
+    return ranked(ways, rest.planned or made)
 
 
 def _too_little(tincture_ml: float, abv: float, extract_ml: float, rest: Rest) -> tuple[Way, ...]:
     target = rest.target_abv or 0.0
-    out = ways_out(
-        tincture_ml=tincture_ml, abv=abv, extract_ml=extract_ml, target=target, spirit_abv=rest.spirit_abv
-    )
+    needed = to_target(tincture_ml, abv, target)
     together = blend([(tincture_ml, abv), (extract_ml, 0.0)])
+    part = use_part(tincture_ml=tincture_ml, abv=abv, extract_ml=extract_ml, target=target)
     ways = [
         Way(
             "Make it up with boiled water",
-            _short_of(out.needed.water_ml, extract_ml),
-            rest.bottles(out.needed.final_ml),
+            _short_of(needed.water_ml, extract_ml),
+            rest.bottles(needed.final_ml),
             note="water carries no herb",
         ),
         Way(
@@ -121,11 +121,13 @@ def _too_little(tincture_ml: float, abv: float, extract_ml: float, rest: Rest) -
             rest.bottles(together.ml),
             note="it stays stronger than planned",
         ),
+        Way(
+            "Keep part of the tincture back",
+            part.figures()["kept_tincture_ml"],
+            rest.bottles(part.final_ml),
+        ),
     ]
-    if out.use_part:
-        takes, made = out.use_part.figures()["kept_tincture_ml"], rest.bottles(out.use_part.final_ml)
-        ways.append(Way("Keep part of the tincture back", takes, made))
-    return ranked(ways, rest.planned or rest.bottles(out.needed.final_ml))
+    return ranked(ways, rest.planned or rest.bottles(needed.final_ml))
 
 
 def _short_of(needed_ml: float, have_ml: float) -> Figure:

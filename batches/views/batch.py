@@ -17,6 +17,7 @@ from batches.queries.beside import plan_beside
 from batches.queries.deviations import limits_at
 from batches.queries.jar import Jar, jar_of
 from batches.queries.outlook import Seen, ahead
+from batches.queries.outlook.money import with_money
 from batches.queries.shelf_sentence import counted
 from batches.views.registry import ACTS, PANELS
 from workshop import clock
@@ -34,7 +35,8 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
     shop = request.the_workshop  # type: ignore[attr-defined]
     context = _context(batch, float(shop.strength_floor))
     context["keeps_prices"] = bool(shop.currency) and rights.may(request.user, rights.OWN)  # type: ignore[arg-type]
-    context["ahead"] = _ahead(context, float(shop.strength_floor), shop.tz)
+    found = _ahead(context, float(shop.strength_floor), shop.tz)
+    context["ahead"] = with_money(found, batch, shop.currency) if context["keeps_prices"] else found
     return render(request, "batches/batch_page.html", context)
 
 

@@ -32,6 +32,11 @@ def last_price_of(materials: Iterable[int], currency: str) -> dict[int, Price]:
     return {row.lot.material_id: row for row in rows.select_related("lot")}
 
 
+def latest_price_of_kind(kind: str, currency: str) -> Price | None:
+    """The latest price of any lot of goods of that kind."""
+    return Price.objects.filter(lot__material__kind=kind, currency=currency).order_by("pk").last()
+
+
 def came_in(lot: Lot) -> Decimal:
     """How much of a lot came in (received, found, harvested), in g or units."""
     rows = Movement.objects.filter(lot=lot, amount__gt=0, posting__reverses__isnull=True)

@@ -73,3 +73,21 @@ def test_without_money_chosen_the_page_says_where_to_choose_it() -> None:
     Workshop.objects.update(currency="")
     assert link not in owner().get(reverse("batches:batch", args=[batch.number])).content.decode()
     assert "keeps no prices yet" in owner().get(link).content.decode()
+
+
+def test_ways_out_say_what_they_cost_once_prices_are_known() -> None:
+    """1,500 mL strained, 1,407 wanted: part of it costs no bottle and no spirit, so nothing; spirit does."""
+    batch = builders_jar.a_strained_batch(plan={"target_abv": 28.0, "bottles": 40, "fill_ml": 50.0})
+    url = reverse("batches:batch", args=[batch.number])
+    page = owner().get(url).content.decode()
+    assert "Pour all of it, and spirit" in page and "GBP" not in page
+    for lot in Lot.objects.filter(origin="received"):
+        if lot.material.metered:
+            price_lot(lot=lot, paid=D(50), by=an_owner(), at=NOON)
+    found = owner().get(url)
+    ways = found.context["ahead"].misfits[0].ways
+    assert [way.money is not None for way in ways] == [True] * 3 and ways[0].money == 0.0
+    assert ways[-1].spirit_ml and ways[-1].money > 0 and "0.00\u00a0GBP" in found.content.decode()
+    maker = Client()
+    maker.force_login(a_maker())
+    assert "GBP" not in maker.get(url).content.decode()

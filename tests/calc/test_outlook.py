@@ -12,6 +12,7 @@ import pytest
 
 from batches.calc.errors import OutOfRange
 from batches.calc.misfits import (
+    Misfit,
     Way,
     bottles_misfit,
     extract_misfit,
@@ -22,6 +23,7 @@ from batches.calc.misfits import (
 )
 from batches.calc.mixing import blend
 from batches.calc.outlook import Rest, from_jar, from_liquid, from_tincture, still_in
+from batches.calc.ways_cost import priced
 
 REST = Rest(target_abv=28.0, retention=0.946, fill_ml=50.0)
 LOSING = replace(REST, settle_loss=0.02, bottling_loss=0.01)
@@ -100,6 +102,25 @@ def test_too_much_extract() -> None:
     assert reduce.takes is not None and reduce.takes.value == pytest.approx(425.8, abs=1.5)
     assert reduce.hours == pytest.approx(1.70, abs=0.01) and reduce.bottles == 42
     assert spirit.spirit_ml > 0 and spirit.bottles is not None and spirit.bottles > 42
+
+
+def test_a_way_that_wants_stronger_spirit_is_not_offered() -> None:
+    weak = replace(REST, spirit_abv=28.0)
+    found = extract_misfit(tincture_ml=760.0, abv=ABV, extract_ml=1832.9, rest=weak, rate_ml_h=250.0)
+    assert found is not None and [way.spirit_ml for way in found.ways] == [0, 0]
+
+
+def test_the_ways_in_money() -> None:
+    """Two bottles at 1.50 are 3.00, 100 mL of spirit at 0.012 are 1.20; heat has no price. By hand."""
+    ways = (Way("heat", hours=2.0), Way("spirit", spirit_ml=100.0), Way("fewer", lost=2))
+    misfit = Misfit("too much", "Too much.", ways)
+    found = priced(misfit, bottle=1.5, spirit_ml=0.012).ways
+    assert [(way.words, way.money) for way in found] == [("heat", 0.0), ("spirit", 1.2), ("fewer", 3.0)]
+    dear = priced(misfit, bottle=0.5, spirit_ml=0.012).ways
+    assert [way.words for way in dear] == ["heat", "fewer", "spirit"]
+    partly = priced(misfit, bottle=0.5, spirit_ml=None).ways
+    assert [(way.words, way.money) for way in partly] == [("heat", 0.0), ("spirit", None), ("fewer", 1.0)]
+    assert [way.money for way in priced(misfit, bottle=None, spirit_ml=0.012).ways] == [0.0, 1.2, None]
 
 
 def test_too_little_extract() -> None:

@@ -40,7 +40,8 @@ USUAL_RETENTION = 1.0  # mL per g of dry matter: common practice, no source
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """The rest of a batch. `until_g` is what the scale shows with `tag` on it once the next pour is in."""
+    """The rest of a batch. `until_g` is what the scale shows with `tag` on it once the next pour is in;
+    `money` the currency of its ways out (money.py)."""
 
     kind: str
     outlook: Outlook | None
@@ -52,6 +53,7 @@ class Ahead:
     tag: str = ""
     figures: Mapping[str, Figure] = field(default_factory=dict)
     rows: Sequence[tuple[str, Figure]] = ()
+    money: str = ""
 
     @property
     def still_ml(self) -> float:
