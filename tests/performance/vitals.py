@@ -65,7 +65,7 @@ def main() -> None:
         {"name": name, "value": one.value, "domain": pages.HOST, "path": "/"}
         for name, one in pages.signed_in().cookies.items()
     ]
-    wanted = [one for one in pages.pages() if not one.stranger and "after a write" not in one.name]
+    wanted = [one for one in pages.pages() if not (one.stranger or one.part or "after a write" in one.name)]
     print(f"{ROUNDS} first views each; 75th percentile.\n{'':<22}{'LCP ms':>10}{'INP ms':>10}{'CLS':>10}")
     with serving(web(), port), sync_playwright() as play:
         browser = play.chromium.launch(executable_path=BROWSER, args=ARGS)
