@@ -41,7 +41,7 @@ class Drying:
 
     @property
     def tag(self) -> str:
-        """At its neck."""
+        """At its neck, and on the wall."""
         return "Dry: heat off" if self.now else f"Dry in {span(self.hours)}"
 
     @property

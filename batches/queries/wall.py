@@ -109,7 +109,7 @@ def _dry(now: Rounds) -> list[Line]:
     for pot, dry in now.dry:
         tag = pot.vessel.tag if pot.vessel else ""
         state = LATE if dry.soon else DUE
-        found.append(Line("watch", state, f"Pot{NBSP}{tag}", "", dry.short, 0))
+        found.append(Line("watch", state, f"Pot{NBSP}{tag}", "", dry.tag, 0))
     return found
 
 

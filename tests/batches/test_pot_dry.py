@@ -80,14 +80,19 @@ def tag(at: datetime) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("minutes", "words"),
-    [(1, "is dry in about 53 min"), (40, "is dry in about 14 min"), (60, "runs dry now")],
+    ("minutes", "words", "short"),
+    [
+        (1, "is dry in about 53 min", "Dry in 53 min"),
+        (40, "is dry in about 14 min", "Dry in 14 min"),
+        (60, "runs dry now", "Dry: heat off"),
+    ],
 )
 def test_it_is_told_everywhere_in_the_same_words(
-    syrup: Stage, monkeypatch: pytest.MonkeyPatch, minutes: int, words: str
+    syrup: Stage, monkeypatch: pytest.MonkeyPatch, minutes: int, words: str, short: str
 ) -> None:
     client = client_at(NOON + minutes * MINUTE, monkeypatch)
     seen = {name: text_of(client, url) for name, url in pages(syrup).items()}
+    assert short in seen.pop("wall"), "short, to be read from two metres"
     assert {name for name, text in seen.items() if words not in text} == set()
 
 
