@@ -190,7 +190,8 @@ def label(hand: Hand, run: BottlingRun) -> None:
     hand.picture("label-print")
     hand.sees("84")
     hand.write("How many", "42")
-    with hand.page.expect_response(lambda answer: "labels.pdf" in answer.url) as answered:
+    tabs = hand.page.context  # the sheet opens beside the page
+    with tabs.expect_event("response", lambda answer: "labels.pdf" in answer.url) as answered:
         hand.page.get_by_role("button", name="Print", exact=True).tap()
     assert answered.value.ok
     pdf = hand.page.request.get(answered.value.url).body()
