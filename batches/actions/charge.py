@@ -17,7 +17,7 @@ from batches.queries.deviations import asks_why_herb
 from batches.queries.jar import usual_moisture
 from batches.queries.liquids import Nature, nature_of
 from batches.queries.menstruum import asks_why_strength, refuse_other_kind
-from batches.queries.stock import drawn
+from batches.queries.stock import as_all, drawn
 from inventory.ledger import Line
 from inventory.models import Lot
 from workshop.calc.rounding import show, to_stock
@@ -54,7 +54,7 @@ def charge(
     stage = logbook.lock_stage(stage)
     batch, when = stage.batch, logbook.moment(stage, at=at, happened_at=happened_at)
     refuse_other_kind(batch, menstruum_lot, "menstruum_lot")
-    liquid, poured = _poured(menstruum_lot, menstruum, celsius)
+    liquid, poured, rounded = _poured(menstruum_lot, menstruum, celsius)
     herbs = [(lot, to_stock(float(grams))) for lot, grams in herbs]  # ounces have more decimals than stock
     herb_g = sum((grams for _, grams in herbs), Decimal(0))
     if herb_g <= 0:
@@ -77,6 +77,7 @@ def charge(
     menstruum_g, pure = to_stock(liquid.g), liquid.ml * in_jar.menstruum_abv / 100
     of = show(in_jar.menstruum_abv, "% vol", 1) if poured.is_plain else str(menstruum_lot.material)
     caption = f"Charged {vessel.tag}: {show(herb_g, 'g', 1)} of herb with {show(liquid.ml, 'mL', 0)} of {of}"
+    caption += rounded
     lines = [line for herb, grams in herbs for line in logbook.draw(herb, grams)]
     lines += logbook.draw(menstruum_lot, menstruum_g, pure_ml=pure)
     lines.append(
@@ -115,18 +116,20 @@ def charge(
     )
 
 
-def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid, Nature]:
+def _poured(lot: Lot, typed: Quantity, celsius: Quantity | None) -> tuple[Liquid, Nature, str]:
+    """What was drawn, what it is like, and what is said where all of the lot was taken for it."""
     nature = nature_of(lot)
     if not nature.known:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="menstruum_lot")
     try:
-        grams = drawn(lot, to_stock(measured(typed, nature.abv, celsius, nature.density).g))
+        typed_g = to_stock(measured(typed, nature.abv, celsius, nature.density).g)
+        grams = drawn(lot, typed_g)
         poured = from_mass(float(grams), nature.abv, nature.density)
     except OutOfRange as reason:
         raise Refused(str(reason), field="menstruum") from reason
     if grams <= 0:
         raise Refused("Menstruum: more than 0. Give what was poured.", field="menstruum")
-    return poured, nature
+    return poured, nature, as_all(typed_g, grams)
 
 
 def _moisture(herbs: Sequence[Weighed], herb_g: Decimal) -> float:

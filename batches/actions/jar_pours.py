@@ -17,7 +17,7 @@ from batches.queries.jar import Jar, jar_of
 from batches.queries.jar_sure import of_liquid
 from batches.queries.liquids import nature_of
 from batches.queries.menstruum import refuse_other_kind
-from batches.queries.stock import drawn, place_of
+from batches.queries.stock import as_all, drawn, place_of
 from inventory.calc.kinds import KINDS
 from inventory.ledger import Line, loss
 from inventory.models import Lot
@@ -50,7 +50,8 @@ def top_up(
     if not nature.known:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="lot")
     try:
-        grams = drawn(lot, to_stock(measured(amount, nature.abv, celsius, nature.density).g))
+        typed_g = to_stock(measured(amount, nature.abv, celsius, nature.density).g)
+        grams = drawn(lot, typed_g)
         poured = from_mass(float(grams), nature.abv, nature.density)
     except OutOfRange as reason:
         raise Refused(str(reason), field="amount") from reason
@@ -68,7 +69,7 @@ def top_up(
         act="top_up",
         kind="topped_up",
         lines=lines,
-        caption=f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}{stands}",
+        caption=f"Topped up with {show(poured.ml, 'mL', 0)} of {lot.code}{as_all(typed_g, grams)}{stands}",
         by=by,
         when=when,
         at=at,

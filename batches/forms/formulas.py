@@ -58,7 +58,9 @@ def folded(one: Preparation) -> tuple[str, ...]:
     if not one.herb:
         away |= {"herb_basis", "retention"}
     if not one.herb or "ratio" not in one.asks or "macerate" not in kinds:
-        away.add("herb_off")  # no planned herb, or no jar to weigh it into
+        away |= {"herb_off", "abv_off"}  # no planned herb, or no jar to weigh it into
+    if "menstruum_abv" not in (*one.asks, *one.may):
+        away.add("abv_off")
     away |= {"minutes"} if one.menstruum == OIL else OIL_ONLY
     if "filter" not in choices_of(one.key):
         away.add("filtered")
@@ -121,6 +123,7 @@ class RecipeForm(RecipeFields):
             "note",
             "max_days",
             "herb_off",
+            "abv_off",
             *LIMITED,
         }
         if "menstruum" in one.may:

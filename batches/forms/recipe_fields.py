@@ -149,6 +149,16 @@ class RecipeFields(ActForm):
         help_text="Whoever charges a jar with more or less than this off the planned herb gives a reason.",
     )
 
+    abv_off = NumberField(
+        said="% vol",
+        label="Menstruum off the plan: ask why from",
+        low=0.1,
+        high=100,
+        required=False,
+        help_text="Whoever charges a jar with spirit more than this off its strength gives a reason. 5 % vol "
+        "when left empty.",
+    )
+
     pot_c_low, pot_c_high = _heat_limit("Pot read", "not under"), _heat_limit("Pot read", "not over")
     oil_c_low, oil_c_high = _heat_limit("Oil read", "not under"), _heat_limit("Oil read", "not over")
     press_day_low, press_day_high = _limit("press_day", "not before"), _limit("press_day", "not after")
@@ -201,7 +211,7 @@ STEPS = {
     "bottle_loss": ("bottle", "loss_percent"),
 }
 LIMITED = {f"{one.name}_{end}": one for one in LIMITS for end in ("low", "high")}
-LIMIT_FIELDS = " ".join(("herb_off", *LIMITED))
+LIMIT_FIELDS = " ".join(("herb_off", "abv_off", *LIMITED))
 GROUPS = (
     ("Days and shaking", "min_days target_days max_days shake_daily_days shake_every_days"),
     ("Drawing", "minutes"),

@@ -10,7 +10,7 @@ from batches.calc.composition import Composition, of_kind
 from batches.forms.numbers import base, system_of, typed
 from batches.forms.recipe_fields import COLD, IN_UNITS, LIMITED, LIQUIDS, STEPS, WARM
 from batches.models import FormulaPart, FormulaVersion
-from batches.queries.deviations import HERB_PERCENT
+from batches.queries.deviations import HERB_PERCENT, MENSTRUUM_POINTS
 from batches.queries.formulas import part_of
 from batches.queries.recipes import GOODS, Recipe
 from batches.stages import kind_of
@@ -35,8 +35,9 @@ def recipe_from(data: Cleaned, one: Preparation) -> Recipe:
         facts["retention_ml_per_g"] = data["retention"]
     if data.get("fill_ml"):
         facts["fill_ml"] = base(data["fill_ml"])
-    if data.get("herb_off"):
-        facts["deviations"] = {HERB_PERCENT: float(data["herb_off"])}
+    rules = {HERB_PERCENT: data.get("herb_off"), MENSTRUUM_POINTS: data.get("abv_off")}
+    if any(rules.values()):
+        facts["deviations"] = {name: float(off) for name, off in rules.items() if off}
     facts["limits"] = _limits(data)
     return Recipe(
         parts=_parts(data, one),
@@ -150,6 +151,7 @@ def recipe_as_typed(version: FormulaVersion, person: Person) -> dict[str, Any]:
         "fill_ml": typed(version.fill_ml, "mL", system),
         "dose_ml": typed(version.dose_ml, ""),
         "herb_off": typed(version.deviations.get(HERB_PERCENT), "", digits=4),
+        "abv_off": typed(version.deviations.get(MENSTRUUM_POINTS), "", digits=4),
         "filtered": "filter" in settings,
         "warm": WARM if "infuse" in settings else COLD,
     }

@@ -14,6 +14,7 @@ from workshop.calc.rounding import show
 from workshop.errors import Refused
 from workshop.measures import measures
 
+MENSTRUUM_POINTS = "menstruum_points"  # the same of its strength, in % vol
 HERB_PERCENT = "herb_percent"  # in `FormulaVersion.deviations`: herb off the plan by more than so many %
 
 

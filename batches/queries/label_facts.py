@@ -199,8 +199,10 @@ def _poured(charged: StageAct | None, abv: float, mark: str) -> str:
     strength = show(abv, "% vol", 1, decimal_mark=mark) if abv >= LEAST_ABV else ""
     facts = charged.data if charged else {}
     lot = Lot.objects.select_related("material").filter(code=facts.get("menstruum_lot")).first()
-    if lot is None or nature_of(lot).is_plain:
-        return strength or facts.get("liquid") or "water"
+    if strength and (lot is None or nature_of(lot).is_plain):
+        return strength
+    if lot is None:
+        return str(facts.get("liquid") or "a liquid without alcohol")
     return ", ".join(part for part in (_names(lot), strength) if part)
 
 

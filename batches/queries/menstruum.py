@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from batches.calc.composition import ACID, ETHANOL, GLYCEROL, OIL, SUGAR, WATER, Composition, of_kind
 from batches.models import Batch, FormulaPart
+from batches.queries.deviations import MENSTRUUM_POINTS
 from batches.queries.liquids import nature_of
 from batches.queries.stock import Offer
 from inventory.models import Lot
@@ -13,7 +14,7 @@ from workshop.calc.rounding import show
 from workshop.errors import Refused
 from workshop.measures import measures
 
-MOST_OFF = 5.0  # % vol a menstruum may miss the plan before a reason is asked: our own choice
+MOST_OFF = 5.0  # % vol off the plan without a reason, where the formula sets no other: our own choice
 LEAST = 0.02  # of the mass: what a liquid holds less of does not make its kind
 WORDS = {
     OIL: "oil",
@@ -68,13 +69,13 @@ def planned_abv(batch: Batch) -> float | None:
 
 def asks_why_strength(batch: Batch, lot: Lot) -> str:
     """The sentence that asks for a reason when the lot's strength is well off the plan; "" when it is not."""
-    planned, has = planned_abv(batch), nature_of(lot).abv
-    if planned is None or has is None or abs(has - planned) <= MOST_OFF + 1e-9:
+    planned, has, most = planned_abv(batch), nature_of(lot).abv, _most_off(batch)
+    if planned is None or has is None or abs(has - planned) <= most + 1e-9:
         return ""
     shown = measures().shown
     return (
         f"{lot.code} has {shown(has, '% vol', 1)}, and {shown(planned, '% vol', 1)} is planned. "
-        f"More than {show(MOST_OFF, '', 0)} points off wants a reason: give it, or take another lot."
+        f"More than {show(most, '', 1)} points off wants a reason: give it, or take another lot."
     )
 
 
@@ -85,6 +86,11 @@ def fitting(batch: Batch, found: Sequence[Offer]) -> list[Offer]:
         return list(found)
     made = [(offer, nature_of(offer.lot).made_of) for offer in found]
     return [offer for offer, one in made if one is None or _fits(wanted, _kinds(one))]
+
+
+def _most_off(batch: Batch) -> float:
+    rules = batch.version.deviations if batch.version else {}
+    return float(rules.get(MENSTRUUM_POINTS, MOST_OFF))
 
 
 def _planned_lot(batch: Batch) -> Lot | None:

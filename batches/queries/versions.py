@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from batches.models import FormulaPart, FormulaVersion
-from batches.queries.deviations import HERB_PERCENT, words_of
+from batches.queries.deviations import HERB_PERCENT, MENSTRUUM_POINTS, words_of
 from batches.queries.formulas import PLAIN, part_of
 from batches.stages import kind_of
 from batches.stages.base import StageKind
@@ -132,9 +132,13 @@ def _fields(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
 
 
 def _rules(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
-    a, b = (_number(one.deviations.get(HERB_PERCENT), "%", 1) for one in (old, new))
-    if (a, b) != (NONE, NONE):
-        yield Row("Limits", "Herb off the plan: asks why from", a, b)
+    for name, words, unit in (
+        (HERB_PERCENT, "Herb off the plan: asks why from", "%"),
+        (MENSTRUUM_POINTS, "Menstruum off the plan: asks why from", "% vol"),
+    ):
+        a, b = (_number(one.deviations.get(name), unit, 1) for one in (old, new))
+        if (a, b) != (NONE, NONE):
+            yield Row("Limits", words, a, b)
     for limit in LIMITS:
         before, after = (bounds(one.limits, limit.name) for one in (old, new))
         if before != after or before is not None:

@@ -72,9 +72,9 @@ def test_a_formula_without_the_rule_has_no_such_field(client: Client) -> None:
 
 
 def test_the_rule_is_written_with_the_formula_and_comes_back_as_typed(owner: Client) -> None:  # noqa: F811
-    owner.post("/formulas/new/double/", formula(owner, herb_off="7.5"))
+    owner.post("/formulas/new/double/", formula(owner, herb_off="7.5", abv_off="3"))
     made = FormulaVersion.objects.get(formula__name="Turkey tail double extract")
-    assert made.deviations == {"herb_percent": 7.5}
+    assert made.deviations == {"herb_percent": 7.5, "menstruum_points": 3.0}
     assert shown(owner, reverse("batches:formula-revise", args=[made.pk]))["herb_off"] == "7.5"
     page = owner.get(reverse("batches:formula", args=[made.formula_id])).content.decode()
     assert "a reason from 7.5" in page.replace("\u00a0", " ")
