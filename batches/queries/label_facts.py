@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from batches.calc.alcohol import ethanol_g, mass_fraction_from_abv
 from batches.calc.dose import dose
@@ -18,6 +19,7 @@ from batches.queries.herb_held import herb_mg_per_ml
 from batches.queries.instruments import in_use, strength
 from batches.queries.jar import CHARGED, Jar, jar_of
 from batches.queries.liquids import nature_of
+from batches.queries.press_days import press_of
 from inventory.calc.days import day_of
 from inventory.models import Lot, Material
 from inventory.queries.trace import the_trace
@@ -179,7 +181,7 @@ def jar_facts(batch: Batch) -> JarLabel | None:
         poured = show(jar.menstruum_ml, "mL", 0, decimal_mark=mark)
         lines.append(f"{poured} of {_poured(charged, jar.menstruum_abv, mark)}")
     lines += [f"and {name}" for name in _poured_since(batch)]
-    lines.append(_when_to_press(jar, begun))
+    lines.append(_when_to_press(jar, begun, zone))
     holds_spirit = jar.abv is None or jar.abv >= LEAST_ABV
     strength = show(jar.abv, "% vol", 1, decimal_mark=mark) if jar.abv is not None else ""
     vessel = jar.vessel.vessel.tag if jar.vessel else ""
@@ -219,9 +221,13 @@ def _names(lot: Lot) -> str:
     return ", ".join(one.name for one in ingredients(lot)) if made else lot.material.name
 
 
-def _when_to_press(jar: Jar, begun: date) -> str:
+def _when_to_press(jar: Jar, begun: date, zone: ZoneInfo) -> str:
+    """As its reminders have it; of a jar that was pressed already as its step has it."""
     if jar.stage.kind == "infuse":
         return "Press once it has drawn, the same day"
+    window = press_of(jar.stage, at=jar.charged_at)
+    if window is not None:
+        return f"Press from {_day(window.opens)}, best {_day(window.due_at.astimezone(zone).date())}"
     opens = begun + timedelta(days=jar.window.min_days)
     target = begun + timedelta(days=jar.window.target_days)
     return f"Press from {_day(opens)}, best {_day(target)}"
