@@ -22,7 +22,7 @@ class PrintForm(RunForm):
     """Which sheet, what is on it, how many."""
 
     sheet = forms.ChoiceField(label="Sheet")
-    count = Count(label="How many", unit="labels")
+    count = Count(label="How many labels", unit="labels")
     first = Count(
         label="First label on the sheet", unit="", required=False,
         help_text="For a sheet already begun: 1 is the upper left, counted along the rows.",
@@ -53,7 +53,7 @@ class PrintForm(RunForm):
     def prepare(self) -> None:
         choices = [(key, sheet.name) for key, sheet in sheets.PRESETS.items()]
         self.fields["sheet"].choices = [*choices, (CUSTOM, "Another sheet, measured below")]  # type: ignore[attr-defined]
-        self.fields["leave_out"].may = "if any"  # type: ignore[attr-defined]
+        self.fields["leave_out"].may = self.fields["reason"].may = "if any"  # type: ignore[attr-defined]
         printed = look.printed_of(self.run)
         wanted = self.run.filled or self.run.planned
         self.fields["count"].initial = max(wanted - printed, 1) if printed else wanted
