@@ -50,6 +50,9 @@ class Workshop(models.Model):
     closed_weekdays = models.JSONField(default=list, blank=True, help_text="0 is Monday, 6 is Sunday.")
     opens_at = models.TimeField(default="07:30")
     instruments = models.JSONField(default=dict, blank=True, help_text="Own half-widths, by name.")
+    drink = models.JSONField(
+        default=dict, blank=True, help_text="Own standard drink: place, grams, source, dated."
+    )
     press_per_day = models.PositiveSmallIntegerField(
         "jars pressed in a day", default=0, help_text="0: not said, so no day is ever too full."
     )

@@ -66,7 +66,10 @@ def _asked(name: str) -> Calculation:
 
 
 def _form(request: HttpRequest, asked: Calculation) -> ReckonerForm:
-    own = {"floor": float(request.the_workshop.strength_floor)}  # type: ignore[attr-defined]
+    shop = request.the_workshop  # type: ignore[attr-defined]
+    own = {"floor": float(shop.strength_floor)}
+    if shop.drink:
+        own["drink"] = shop.drink["grams"]
     return ReckonerForm(asked, request.GET.dict(), own=own)
 
 

@@ -256,6 +256,7 @@ PLANNING = [
     Row("batches:reckon", rights.SEE, LOOK, kwargs=lambda: {"name": "dilute"}),
     Row("batches:reckon-use", rights.BENCH, LOOK, kwargs=lambda: {"name": "make-up"}),
     Row("batches:instruments", rights.OWN, BOTH),
+    Row("batches:drinks", rights.OWN, BOTH),
     Row("batches:vessels", rights.SEE, LOOK),
     Row("batches:vessel-new", rights.BENCH, BOTH),
     Row("batches:vessel", rights.BENCH, BOTH, kwargs=a_vessel),

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from batches.calc.alcohol import density_from_abv
-from batches.calc.dose import dose, ethanol_in_dose
+from batches.calc.dose import dose, ethanol_in_dose, standard_drinks
+from batches.calc.drinks import EU_2003, EU_2019, Threshold, step_of
 from batches.calc.drops import calibrate_drops
 from batches.calc.extraction import Basis
 from batches.calc.fill import fill_plan
@@ -17,6 +18,8 @@ NO_ADVICE = (
     "This is what a dose contains, not what anybody should take: that is for licensed practice, and what a "
     "label may say is local law."
 )
+
+OTHER_LAW = "A food supplement is under other law: information, to confirm."
 
 
 def _dose(values: Values) -> Reckoned:
@@ -33,11 +36,33 @@ def _of_ml(values: Values) -> Reckoned:
         fill_ml=values.number("fill"),
         per_day=values.number("per_day"),
     )
-    body = ethanol_in_dose(dose_ml=ml, abv=abv, body_kg=values.number("body")).figures()
-    figures = held.figures()
-    shown = pick(figures, "ethanol_mg", "beer_ml", "wine_ml") | pick(body, "mg_per_kg")
-    shown |= pick(figures, "herb_mg", "days")
-    return Reckoned(shown, notes=("Take the high end of the strength.",), cautions=(NO_ADVICE,))
+    body = ethanol_in_dose(dose_ml=ml, abv=abv, body_kg=values.number("body"))
+    figures, drink_g = held.figures(), values.maybe("drink")
+    shown = pick(figures, "ethanol_mg", "beer_ml", "wine_ml")
+    if drink_g is not None:
+        shown["drinks"] = _in_drinks(held.ethanol_mg, drink_g)
+    shown |= pick(body.figures(), "mg_per_kg") | pick(figures, "herb_mg", "days")
+    steps = tuple(
+        _step(value, rule) for value, rule in ((held.ethanol_mg, EU_2003), (body.mg_per_kg, EU_2019))
+    )
+    notes = ("Take the high end of the strength.", *steps, OTHER_LAW)
+    return Reckoned(shown, notes=notes, cautions=(NO_ADVICE,))
+
+
+def _in_drinks(ethanol_mg: float, drink_g: float) -> Figure:
+    inputs = (
+        plain("E", "ethanol in a dose", ethanol_mg, "mg", 3),
+        plain("g", "a standard drink", drink_g, "g"),
+    )
+    words = "The ethanol of a dose over that of a standard drink."
+    value = standard_drinks(ethanol_mg, drink_g)
+    return figure("Standard drinks", value, "", "E / 1000 / g", words, inputs, digits=3, source=ARITHMETIC)
+
+
+def _step(value: float, rule: tuple[Threshold, ...]) -> str:
+    """Where a dose stands under one rule for the leaflets of medicines."""
+    found = step_of(value, rule)
+    return f"{found.rule}, leaflets of medicines: {found.words} ({found.source}; {found.mark})."
 
 
 def _drops(values: Values) -> Reckoned:
@@ -84,6 +109,8 @@ DOSES = Calculation(
         asks.number("per_day", "Doses a day", 3.0, low=0.1, high=100.0, ways=(DOSE,)),
         asks.number("body", "Body weight", None, said="kg", required=False, empty=70.0, low=1.0, high=400.0,
             may="70 when empty", ways=(DOSE,)),
+        asks.number("drink", "A standard drink", None, said="g", required=False, low=1.0, high=100.0,
+            may="by the country’s table", ways=(DOSE,)),
         asks.count("count", "Drops counted", 50.0, said="drops", ways=(DROPS,)),
         asks.mass("mass", "They weigh", 1.085, ways=(DROPS,)),
     ),
