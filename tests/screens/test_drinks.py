@@ -25,7 +25,7 @@ def send(client: Client, **typed: str) -> object:
 
 
 def test_a_place_of_the_table_goes_into_the_reckoner(owner: Client) -> None:
-    """2 mL of 30 % vol hold 473.5 mg (0.78924 g/mL, OIML R 22): 0.034 drinks of 14 g (US, national definition)."""
+    """2 mL of 30 % vol hold 473.5 mg (0.78924 g/mL, OIML R 22): 0.034 of 14 g (US, national definition)."""
     assert "No standard drink is chosen." in owner.get(URL).content.decode()
     send(owner, place="United States")
     assert "is 14\u00a0g of ethanol" in owner.get(URL).content.decode()

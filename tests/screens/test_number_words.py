@@ -27,6 +27,7 @@ UNITS = r"(?:mL|L|kg|mg|g|mcg|cm|mm|°C|°F|% vol|US fl oz|oz wt|lb|mg/mL|mL/h|m
 # Not numbers of an amount: codes of lots and bottles' tags, dates, times, addresses of a page.
 CODES = re.compile(
     r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,4}-\d{2,}(?:[.-]?\w+)*"
+    r"|\bCP?H?MP/\d+/\d+"
     r"|\b\d{1,2}:\d{2}\b|\b(?:19|20)\d{2}\b|\b27 CFR 30\.66|\bR 22|\bUSP <\d+>|\bISO \d+|\(EU\) \d+/\d+"
 )
 QUIET = {"script", "style", "title", "option", "textarea", "svg"}

@@ -42,9 +42,7 @@ def _of_ml(values: Values) -> Reckoned:
     if drink_g is not None:
         shown["drinks"] = _in_drinks(held.ethanol_mg, drink_g)
     shown |= pick(body.figures(), "mg_per_kg") | pick(figures, "herb_mg", "days")
-    steps = tuple(
-        _step(value, rule) for value, rule in ((held.ethanol_mg, EU_2003), (body.mg_per_kg, EU_2019))
-    )
+    steps = (_step(held.ethanol_mg, EU_2003), _step(body.mg_per_kg, EU_2019))
     notes = ("Take the high end of the strength.", *steps, OTHER_LAW)
     return Reckoned(shown, notes=notes, cautions=(NO_ADVICE,))
 
