@@ -190,6 +190,10 @@ class ActForm(PlainForm):
         known = {units[unit]: float(amount) for unit, amount in amounts.items() if amount is not None}
         self._expected[name] = plausible.Expected(known, also, short, what)
 
+    def expect_nothing(self) -> None:
+        """For a look while somebody types: what is far off the plan is reckoned with, and not asked about."""
+        self._expected.clear()
+
     def _post_clean(self) -> None:
         super()._post_clean()
         plausible.judge(self, self._expected)

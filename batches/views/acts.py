@@ -17,7 +17,6 @@ from batches.views.spec import ActSpec
 from workshop.drafts import way_back
 from workshop.fields import begun
 from workshop.people import rights
-from workshop.plausible import TICK
 from workshop.web import Done, act, door, not_allowed, page_or_part
 
 
@@ -49,11 +48,11 @@ def stage_act(request: HttpRequest, number: int, order: int, name: str) -> HttpR
 
 def _look(request: HttpRequest, spec: ActSpec, stage: Stage, form: Any) -> HttpResponse:
     """What the values typed so far lead to; nothing is saved, and nothing typed is judged yet."""
+    form.expect_nothing()
     form.is_valid()
     figures = spec.look(stage, form.cleaned_data) if spec.look is not None and form.is_bound else []
     warned = spec.cautions(stage, form.cleaned_data) if form.is_bound else ()
     form.errors.clear()
-    form.fields.pop(TICK, None)
     context = {"stage": stage, "batch": stage.batch, "spec": spec, "form": form, "figures": figures}
     context["warned"] = warned
     context["look_url"] = request.path
