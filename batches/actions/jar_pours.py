@@ -45,7 +45,7 @@ def top_up(
     stage = logbook.lock_stage(stage)
     when = logbook.moment(stage, at=at, happened_at=happened_at)
     held, jar = _jar(stage)
-    refuse_other_kind(stage.batch, lot, "lot")
+    refuse_other_kind(stage.batch, lot, "lot", water_too=True)
     nature = nature_of(lot)
     if not nature.known:
         raise Refused(f"The strength of lot {lot.code} is not known. Enter it first.", field="lot")

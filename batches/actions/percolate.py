@@ -16,6 +16,7 @@ from batches.queries.charging import weighed_in
 from batches.queries.instruments import in_use, weighed
 from batches.queries.jar import usual_moisture
 from batches.queries.jar_sure import kept, kept_of_pour, of_liquid, u_after
+from batches.queries.menstruum import refuse_other_kind
 from batches.queries.percolation import Column, need_column, poured
 from batches.queries.stock import place_of
 from batches.queries.vessels import HERB_ML_PER_G
@@ -52,6 +53,7 @@ def moistened(
     if step is None:
         raise Refused("This batch has no percolator: charge its jar instead.")
     liquid = poured(menstruum_lot, menstruum, celsius, field="menstruum", lot_field="menstruum_lot")
+    refuse_other_kind(batch, menstruum_lot, "menstruum_lot")
     abv = menstruum_lot.abv or 0.0
     herbs = [(lot, to_stock(float(grams))) for lot, grams in herbs]
     herb_g = sum((grams for _, grams in herbs), Decimal(0))

@@ -71,6 +71,14 @@ def free_vessels(*, pots: bool = False) -> QuerySet[Vessel]:
     return free if pots else free.exclude(form=Vessel.Form.POT)
 
 
+def liquids_of(form: StageForm, name: str, *, water_too: bool = False) -> list[stock.Offer]:
+    """Liquids of the planned kind, and the one that was sent: the act says better than a list why not."""
+    found = stock.offers(*MENSTRUA)
+    fit = {offer.lot.pk for offer in fitting(form.stage.batch, found, water_too=water_too)}
+    sent = str(form.data.get(form.add_prefix(name), ""))
+    return [offer for offer in found if offer.lot.pk in fit or str(offer.lot.pk) == sent]
+
+
 class MakeUpForm(StageForm):
     """Spirit and water for the menstruum; glycerol and water where the formula says so."""
 
@@ -113,7 +121,7 @@ class ChargeForm(StageForm):
         herbs.sort(key=lambda offer: offer.lot.pk not in planned)
         self.fields["herb_lot"].offer(herbs)
         self.fields["second_lot"].offer(herbs)
-        liquids = fitting(batch, stock.offers(*MENSTRUA))
+        liquids = liquids_of(self, "menstruum_lot")
         own = lot_in_role(batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             liquids.insert(0, stock.Offer(own.lot, own.on_hand))
@@ -169,7 +177,7 @@ class TopUpForm(StageForm):
     celsius = warmth()
 
     def prepare(self) -> None:
-        found = fitting(self.stage.batch, stock.offers(*MENSTRUA))
+        found = liquids_of(self, "lot", water_too=True)
         own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
         if own is not None:
             found.insert(0, stock.Offer(own.lot, own.on_hand))

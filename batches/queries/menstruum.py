@@ -44,9 +44,12 @@ def planned_kinds(batch: Batch) -> frozenset[str]:
     return _kinds(made_of) if made_of is not None else frozenset()
 
 
-def refuse_other_kind(batch: Batch, lot: Lot, field: str) -> None:
-    """Raises `Refused` at `field` for a liquid of another kind than the plan's: oil in a tincture."""
-    wanted, made_of = planned_kinds(batch), nature_of(lot).made_of
+def refuse_other_kind(batch: Batch, lot: Lot, field: str, *, water_too: bool = False) -> None:
+    """Raises `Refused` at `field` for a liquid of another kind than the plan's: oil in a tincture.
+
+    `water_too`: a jar that stands may be let down with water.
+    """
+    wanted, made_of = _wanted(batch, water_too), nature_of(lot).made_of
     if not wanted or made_of is None or _fits(wanted, _kinds(made_of)):
         return
     is_, planned = _said(_kinds(made_of)), _said(wanted)
@@ -79,13 +82,18 @@ def asks_why_strength(batch: Batch, lot: Lot) -> str:
     )
 
 
-def fitting(batch: Batch, found: Sequence[Offer]) -> list[Offer]:
+def fitting(batch: Batch, found: Sequence[Offer], *, water_too: bool = False) -> list[Offer]:
     """The liquids of the planned kind among those on offer; where nothing is planned, all of them."""
-    wanted = planned_kinds(batch)
+    wanted = _wanted(batch, water_too)
     if not wanted:
         return list(found)
     made = [(offer, nature_of(offer.lot).made_of) for offer in found]
     return [offer for offer, one in made if one is None or _fits(wanted, _kinds(one))]
+
+
+def _wanted(batch: Batch, water_too: bool) -> frozenset[str]:
+    found = planned_kinds(batch)
+    return found | {WATER} if found and water_too and OIL not in found else found
 
 
 def _most_off(batch: Batch) -> float:

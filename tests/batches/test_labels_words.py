@@ -12,7 +12,15 @@ from batches.labels.elements import wanted
 from batches.labels.facts import Ingredient, LabelFacts, from_stored
 from batches.labels.setting import setting
 from batches.labels.sheet import PRESETS, BadSheet, Sheet, pages
-from batches.labels.wording import blocks, contains_words, herb_words, net_quantity, printed_date, printed_lot
+from batches.labels.wording import (
+    blocks,
+    contains_words,
+    herb_words,
+    net_quantity,
+    printed_date,
+    printed_lot,
+    storage_words,
+)
 
 
 def facts(**changes) -> LabelFacts:
@@ -170,6 +178,13 @@ def test_the_dose_note_stands_as_written_with_what_it_contains():
     found = plain(next(one for one in blocks(facts()) if one.name == "dose").text)
     assert found == "2 mL once a day. 2 mL contain 169 mg of dried herb and up to 452 mg of alcohol."
     assert contains_words(facts(dose_ml=None)) == ""
+    assert plain(contains_words(facts(dose_ml=1.0))).startswith("1 mL contains ")
+
+
+def test_to_shake_it_is_said_once():
+    """The storage says it (common practice) unless the owner's cautions do."""
+    said = storage_words(facts(cautions="Contains alcohol. Shake well."))
+    assert said.startswith("Keep tightly closed") and "Shake" in storage_words(facts())
 
 
 def test_ingredients_come_in_falling_weight_with_latin_name_and_part():
