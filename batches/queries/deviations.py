@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from batches.calc.errors import OutOfRange
-from batches.models import Batch, Reading, Stage
+from batches.models import Batch, FormulaVersion, Reading, Stage
 from batches.queries.combining import at_hand, lands
 from batches.queries.jar import jar_of
 from batches.queries.pours import poured_so_far
@@ -53,6 +53,13 @@ def words_of(limit: Limit, between: Bounds) -> str:
     if low is None:
         return f"at most {high}"
     return f"at least {low}" if high is None else f"{low} to {high}"
+
+
+def limits_on_paper(version: FormulaVersion | None) -> list[tuple[str, str]]:
+    """What a version sets, step by step: what is compared, and its bounds in words."""
+    stored = version.limits if version is not None else {}
+    found = [(limit, bounds(stored, limit.name)) for limit in LIMITS]
+    return [(limit.title, words_of(limit, between)) for limit, between in found if between is not None]
 
 
 def why_outside(batch: Batch, name: str, value: float | None, reason: str) -> str:

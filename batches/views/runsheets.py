@@ -13,6 +13,7 @@ from batches.models import Batch, FormulaVersion
 from batches.queries import batch as look
 from batches.queries import formulas, pictures, pour_order
 from batches.queries.beside import plan_beside
+from batches.queries.deviations import limits_on_paper
 from batches.queries.jar import jar_of
 from batches.queries.plans import Answer, simple_rows, solve
 from batches.queries.pot import pot_of
@@ -55,6 +56,7 @@ def _of_plan(version: FormulaVersion, answer: Answer, floor: float) -> dict[str,
         "answer": answer,
         "steps": [kind for kind, _ in steps],
         "rows": simple_rows(answer) if answer.simple else [],
+        "limits": limits_on_paper(version),
         "fillings": pour_order.of_answer(answer),
         "ladder": pictures.plan_ladder(answer.plan, floor) if answer.plan else "",
         "cautions": _once(
@@ -88,6 +90,7 @@ def _of_batch(batch: Batch, shop: Workshop) -> dict[str, Any]:
         "batch": batch,
         "steps": rows,
         "beside": plan_beside(batch),
+        "limits": limits_on_paper(batch.version),
         "fillings": pour_order.of_batch(batch),
         "ladder": pictures.ladder(batch, jar=jar, floor=floor) if jar is not None and jar.known else "",
         "pots": [pictures.pot_picture(pot, shop.tz) for pot in pots],

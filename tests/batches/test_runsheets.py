@@ -11,9 +11,10 @@ from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
 
+from batches.actions.plan_batch import plan_batch
 from batches.models import Vessel
 from batches.queries import pour_order
-from tests.builders import a_maker, a_workshop
+from tests.builders import NOON, a_maker, a_workshop, an_owner
 from tests.builders_batches import (
     a_draft,
     a_planned_batch,
@@ -53,6 +54,23 @@ def test_the_worked_jar_stands_on_the_sheet_of_its_version(client: Client) -> No
     assert "Cautions" in text and "Written by hand" in text and "Empty on the scale" in text
     assert reader.metadata is not None
     assert reader.metadata.title == "Run sheet: Turkey tail double extract, version 1"
+
+
+def test_a_formulas_limits_stand_on_both_sheets_with_room_beside_them(client: Client) -> None:
+    limits = {"pot_c": [71.0, 82.0], "press_yield": [60.0, None], "strength": [None, None]}
+    version = an_approved_version(limits=limits)
+    stock_for_turkey_tail()
+    a_vessel("K7", 2000, tare_g=620)
+    a_vessel("P1", 6000, form=Vessel.Form.POT, diameter_cm=24, tare_g=1450)
+    batch = plan_batch(version=version, by=an_owner(), at=NOON, way="grams", herb_g=180.0, today=NOON.date())
+    client.force_login(a_maker())
+    for url in (
+        reverse("batches:batch-sheet", args=[batch.number]),
+        reverse("batches:plan-sheet", args=[version.pk]) + "?way=grams&herb_g=180+g",
+    ):
+        _, text = read(client.get(url))
+        assert "Pot, as it is read 71 °C to 82 °C" in text and "Pressed off, of the jar at least 60" in text
+        assert "Combined to" not in text
 
 
 def test_the_scale_shows_tare_and_all_that_lies_in_the_vessel() -> None:
