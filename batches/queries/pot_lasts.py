@@ -44,16 +44,16 @@ def said_of(found: Lasting, vessel: Vessel | None, *, to_target: bool = False) -
     if found.short and not to_target:
         lost, needed = own.shown(found.rate_ml_h, "mL/h", 0), own.shown(found.needed_ml, "mL", 0)
         dry = (
-            f"{water} of water{into} last about {span(found.lasts_h)}, at about {lost} lost, and are to "
-            f"simmer {span(found.hours)}: the pot runs dry before. About {needed} last that long. Make more, "
+            f"{water} of water{into} lasts about {span(found.lasts_h)}, at about {lost} lost, and is to "
+            f"simmer {span(found.hours)}: the pot runs dry before. About {needed} would last. Make more, "
             "simmer less, or stay with it and top it up."
         )
         words.append(Warned(dry, DRIES))
     if found.thin and vessel is not None:
         room = own.shown(vessel.capacity_ml, "mL", 0)
         thin = (
-            f"{water} barely cover the bottom of {vessel.tag}, which holds {room}: the level cannot be read, "
-            "and it scorches. Take a smaller pot, or make more."
+            f"{water} barely covers the bottom of {vessel.tag}, which holds {room}: the level cannot be "
+            "read, and it scorches. Take a smaller pot, or make more."
         )
         words.append(Warned(thin, SCORCHES))
     return words

@@ -184,9 +184,12 @@ def test_the_plan_says_that_it_does_not_last_and_barely_covers_the_pot() -> None
     question = asked()
     said = [one.words.replace("\u00a0", " ") for one in solve(question).pairs]
     dry, thin = (words for words in said if "P2" in words)
-    assert "276 mL of water in P2 last about 54 min" in dry and "simmer 4 h: the pot runs dry before" in dry
-    assert "About 1,232 mL last that long" in dry
-    assert "barely cover the bottom of P2, which holds 9,000 mL" in thin
+    assert (
+        "276 mL of water in P2 lasts about 54 min" in dry
+        and "is to simmer 4 h: the pot runs dry before" in dry
+    )
+    assert "About 1,232 mL would last" in dry
+    assert "barely covers the bottom of P2, which holds 9,000 mL" in thin
     assert not [one for one in solve(replace(question, herb_g=200.0)).pairs if "P2" in one.words]
 
 
