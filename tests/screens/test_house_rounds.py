@@ -22,6 +22,7 @@ from workshop import clock
 from workshop.forms import fresh_key
 from workshop.models import Workshop
 from workshop.reminders.models import Due, Mark, Series
+from workshop.reminders.queries import next_due
 from workshop.reminders.series import plan_ahead
 
 pytestmark = pytest.mark.django_db
@@ -264,9 +265,12 @@ def test_a_long_walk_is_shown_stop_by_stop(maker: Client, monkeypatch: pytest.Mo
     assert answer["Location"] == "/rounds/?stop=North+shelf"
 
 
-def test_a_pot_asks_to_be_strained_when_its_hours_are_over(maker: Client, now: list[datetime]) -> None:
-    shop.a_pot_on(NOON - 28 * DAY)  # on the heat since 14:00 on the second of March, for four hours
-    for hours, asked in ((3.9, False), (4.1, True)):
-        now[0] = NOON + timedelta(hours=2 + hours)
+def test_a_pot_asks_to_be_strained_when_its_forecast_says_so(maker: Client, now: list[datetime]) -> None:
+    stage = shop.a_pot_on(NOON - 28 * DAY).stages.get(kind="decoct")  # on the heat since 14:00 today
+    on = NOON + timedelta(hours=2)
+    wanted = next_due(key=stage.series_key("strain"), at=on)
+    assert wanted is not None and wanted.due_at > on
+    for minutes, asked in ((-5, False), (5, True)):
+        now[0] = wanted.due_at + timedelta(minutes=minutes)
         plan_ahead(at=now[0])
         assert ("Strain it" in page_of(maker.get("/rounds/"))) is asked
