@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connections, transaction
@@ -27,6 +28,8 @@ def pytest_configure(config: pytest.Config) -> None:
     }
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.WHITENOISE_AUTOREFRESH = True
+    hypothesis.settings.register_profile("any machine", deadline=None)  # a busy one is slow now and then
+    hypothesis.settings.load_profile("any machine")
     # A synchronous Playwright runs its own event loop beside our ORM calls.
     os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
 
