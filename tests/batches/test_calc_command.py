@@ -81,7 +81,7 @@ def test_units_are_those_of_the_screens() -> None:
         (("dilute", "volume=1", "volume=2"), "volume is given twice"),
         (("dilute", "volume=1", "colour=red"), "dilute takes no colour here. It takes: volume, abv,"),
         (("dilute", "way=up", "volume=1"), "dilute has no way called up"),
-        (("dilute", "volume=1,000", "abv=95", "target=50"), "not 1,000. (volume=…)"),
+        (("dilute", "volume=1,000", "abv=95", "target=50"), "or 1.000 with a point. (volume=…)"),
         (("dilute", "volume=1", "abv=95"), "Wanted strength: fill this in. (target=…)"),
         (("dilute", "volume=1", "abv=30", "target=40"), "give the strength of a spirit above 40 % vol"),
         (("reading", "reading=35", "celsius=60", "made_of=glass"), "60"),
