@@ -21,7 +21,7 @@ run: prepare
 	@exec $(BIN)/python manage.py up
 
 test: prepare-tests lint
-	@$(BIN)/python -m pytest -n 2 --durations=20
+	@$(BIN)/python -m pytest -n 2 --dist worksteal --durations=20
 
 prepare:
 	@PYTHON=$(PYTHON) .ci/prepare run
