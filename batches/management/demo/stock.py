@@ -18,7 +18,7 @@ from inventory.actions.price import price_lot
 from inventory.actions.receive import Delivered, receive_delivery
 from inventory.ledger import Strength
 from inventory.models import Lot, Material, Party, Place
-from inventory.queries.costs import came_in
+from inventory.queries.costs import came_in, money
 from workshop.calc.rounding import to_stock
 from workshop.people.models import Person
 
@@ -237,8 +237,8 @@ class Shelves:
             decide_lot(lot=lot, status="released", by=self.owner, at=at, evidence=said)
 
     def _price(self, name: str, lot: Lot, at: datetime) -> None:
-        """What was paid, noted by the owner from the bill; of some goods no bill is at hand."""
-        if name not in PRICES:
+        """What was paid, noted by the owner from the bill, where prices are kept; some goods have no bill."""
+        if name not in PRICES or not money():
             return
         each = Decimal(1) if lot.material.counted else Decimal(1000)
         paid = (Decimal(PRICES[name]) * came_in(lot) / each).quantize(Decimal("0.01"))
