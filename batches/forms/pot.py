@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from math import log
 from typing import Any
 
 from django import forms
 
 from batches.forms.acts import LimitedForm, StageForm, VesselChoice, WeighedForm
 from batches.forms.jar import DRY, HEAT, LIQUID, LIQUID_G, PLANTS, SPIRITS, LotChoice, warmth
-from batches.models import Occupancy, Vessel
+from batches.models import Occupancy, Stage, Vessel
 from batches.queries import stock
 from batches.queries.combining import at_hand, needed, plan_of
 from batches.queries.deviations import limit_of, words_of
 from batches.queries.expected import went_into_the_pot_ml
 from batches.queries.pot_held import what_simmers
-from batches.queries.pot_start import planned_herb_g, planned_pot, planned_water_ml
+from batches.queries.pot_start import planned_herb_g, planned_pot
+from batches.queries.pot_water import planned_water_ml, start_water_for
 from batches.stages.limits import BY_NAME
 from workshop.fields import QuantityField
 from workshop.measures import measures
 
 LENGTH = ["cm", "mm", "in"]
+PLANNED, SOLVED = "Planned", "By the pressing"
 
 
 class WeighInForm(StageForm):
@@ -53,12 +56,33 @@ class SetPotForm(StageForm):
         busy = Occupancy.objects.filter(during__endswith__isnull=True).values("vessel_id")
         pots = Vessel.objects.filter(archived=False, form=Vessel.Form.POT)
         self.fields["vessel"].queryset = pots.exclude(pk__in=busy)
-        planned, ml = planned_pot(self.stage.batch), planned_water_ml(self.stage)
+        planned = planned_pot(self.stage.batch)
         if planned is not None:
             self.initial.setdefault("vessel", planned.pk)
-        if ml:
-            self.fields["water"].help_text = f"Planned: {measures().shown(ml, 'mL', 0)}."
-        self.expect("water", ml=ml, g=ml)
+        self.starts = _starts(self.stage)
+        said = {words: measures().shown(ml, "mL", 0) for words, ml in self.starts.items()}
+        self.fields["water"].help_text = " ".join(f"{words}: {ml}." for words, ml in said.items())
+        for words in self.starts:
+            self._expect(words)
+
+    def clean(self) -> dict[str, Any]:
+        """Far off is what is far from the plan and from the pressing; asked about beside the nearer one."""
+        data, starts = super().clean(), self.starts
+        typed = data.get("water")
+        if typed is not None and starts and "water" in self._expected:
+            self._expect(min(starts, key=lambda words: abs(log(starts[words] / float(typed.base)))))
+        return data
+
+    def _expect(self, words: str) -> None:
+        ml = self.starts[words]
+        self.expect("water", ml=ml, g=ml, what=words.lower())
+
+
+def _starts(stage: Stage) -> dict[str, float]:
+    """mL of water to start with, by what says so."""
+    found, solved = {PLANNED: planned_water_ml(stage)}, start_water_for(stage)
+    found[SOLVED] = solved.start_ml if solved else None
+    return {words: ml for words, ml in found.items() if ml}
 
 
 class PotReadingForm(LimitedForm):

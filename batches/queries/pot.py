@@ -165,7 +165,7 @@ def fold_pot(
 
 
 def _dry_line(start_ml: float, target_ml: float | None) -> float:
-    """mL at which a pot is as good as dry: a tenth of its start, and well below its target."""
+    """mL at which a pot is as good as dry: a tenth of its start, or half its target where that is less."""
     line = DRY_SHARE * start_ml
     return line if target_ml is None else min(line, target_ml / 2.0)
 

@@ -1,7 +1,8 @@
 """Whether a pot on the heat runs dry, and the words for it: the same on Shelf, Rounds, wall and pot page.
 
-Dry is a tenth of what it started with, `Pot.dry_ml`. Told is what runs dry within half an hour, and what
-runs dry before it has simmered as long as it should: common practice, no source.
+Dry is a tenth of what it started with, or half its target where that is less: `Pot.dry_ml`. Told is what
+runs dry within half an hour, and what runs dry before it has simmered as long as it should: common practice,
+no source.
 """
 
 from __future__ import annotations
@@ -9,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from batches.models import Stage
-from batches.queries.pot import Pot, pot_of
+from batches.queries.pot import Pot
+from batches.queries.pots_now import pots_now
 from workshop.calc.rounding import NBSP
 
 SOON_H = 0.5
@@ -77,7 +78,5 @@ def drying(pot: Pot) -> Drying | None:
 
 def drying_pots(at: datetime) -> list[tuple[Pot, Drying]]:
     """Every pot that runs dry, the first to do so first."""
-    rows = Stage.objects.filter(state=Stage.State.OPEN, kind="decoct", acts__act="set_pot").distinct()
-    pots = [pot for stage in rows.select_related("batch__version") if (pot := pot_of(stage, at))]
-    found = [(pot, dry) for pot in pots if (dry := drying(pot))]
+    found = [(pot, dry) for pot in pots_now(at) if (dry := drying(pot))]
     return sorted(found, key=lambda one: one[1].hours)

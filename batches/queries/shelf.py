@@ -15,14 +15,13 @@ from typing import Any, NamedTuple
 from django.db.models import Model, Q, QuerySet, Sum
 
 from batches.calc.amounts import from_mass
-from batches.calc.extraction import dry_matter_g
 from batches.calc.instruments import USUAL
 from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
 from batches.queries.instruments import in_use
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
 from batches.queries.pot import RESTS, Pot, fold_pot
 from batches.queries.pot_dry import Drying, drying
-from batches.queries.pot_start import target_from
+from batches.queries.pot_start import dry_g_from, target_from
 from batches.queries.press_days import press_days
 from batches.queries.vessels import in_walk
 from inventory.models import Lot, Material
@@ -255,22 +254,9 @@ class _Book:
         rests = [act for act in acts if act.act in RESTS and act.stage_id == stage.pk]
         pressed = [act for act in acts if act.act == "pressed"]
         target = target_from(seat.stage.batch, pressed[-1] if pressed else None)
-        rows = self.readings.get(stage.pk, [])
-        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, self._dry_g(seat), at, self.tools)
-
-    def _dry_g(self, seat: Occupancy) -> float:
-        stages = self.stages.get(seat.stage.batch_id, [])
-        macerate = next((one for one in stages if one.kind == "macerate"), None)
-        acts = self.acts.get(seat.stage.batch_id, [])
-        weighed = [act.data for act in acts if act.act == "weigh_in"]
-        if weighed:
-            return dry_matter_g(weighed[-1]["herb_g"], weighed[-1]["moisture"])
-        charged = [act for act in acts if act.act in CHARGED]
-        if macerate is None or not charged:
-            return 0.0
-        later = [act for act in acts if act.act in AT_THE_JAR and act.stage_id == macerate.pk]
-        jar = fold_jar(macerate, charged[-1], later, None)
-        return dry_matter_g(jar.herb_g, jar.moisture) if jar.herb_g else 0.0
+        rows, steps = self.readings.get(stage.pk, []), self.stages.get(seat.stage.batch_id, [])
+        dry_g = dry_g_from(acts, steps)
+        return fold_pot(stage, sets[-1], rows, seat.vessel, rests, target, dry_g, at, self.tools)
 
     def _held_ml(self, seat: Occupancy) -> float | None:
         grams = self.on_hand.get(seat.lot_id or 0)

@@ -8,7 +8,7 @@ from batches.actions import combine, pot, pot_herb, pot_read, pot_strain, settle
 from batches.calc.sure import why
 from batches.forms import pot as forms
 from batches.models import Occupancy, Stage
-from batches.queries import combining, looks, pictures, pot_lasts, pot_start, stock
+from batches.queries import combining, looks, pictures, pot_lasts, pot_start, pot_water, stock
 from batches.queries import jar as jars
 from batches.queries import pot as pots
 from batches.queries.batch import last_act
@@ -111,10 +111,10 @@ def decoct_panel(stage: Stage) -> dict[str, Any]:
 
 def _before(stage: Stage) -> dict[str, Any]:
     """What was planned for a pot that is not on the heat yet, and what speaks against it."""
-    start = pot_start.start_water_for(stage)
+    start = pot_water.start_water_for(stage)
     return {
         "planned_g": pot_start.planned_herb_g(stage.batch),
-        "first_water_ml": None if start else pot_start.planned_water_ml(stage),
+        "planned_water_ml": pot_water.planned_water_ml(stage),
         "start": start.figures()["start_ml"] if start else None,
         "lasting": pot_lasts.planned_cautions(stage),
     }

@@ -7,10 +7,9 @@ from batches.calc.plan import Plan
 from batches.calc.plan_simple import SimplePlan
 from batches.models import Vessel
 from batches.queries.formulas import settings_of
-from batches.queries.learned import EVAPORATION, own_value
 from batches.queries.plans.asked import Question, Talk
 from batches.queries.plans.promises import Promises
-from batches.queries.pot_lasts import lasts, said_of
+from batches.queries.pot_lasts import cautions_of
 from batches.queries.vessels import capacity_for, contents_ml, free_vessels, sitting_in, smallest_for
 from workshop.measures import measures
 
@@ -71,6 +70,4 @@ def pot_cautions(question: Question, solved: Plan | SimplePlan, pot: Vessel | No
     water_ml = start if isinstance(solved, Plan) else solved.menstruum_ml
     if simmer is None or not water_ml:
         return []
-    own = own_value(EVAPORATION, pot.pk) if pot else None
-    found = lasts(water_ml, simmer, pot, own_rate=own.estimate if own else None)
-    return said_of(found, pot, to_target=isinstance(solved, Plan))
+    return cautions_of(water_ml, simmer, pot, to_target=isinstance(solved, Plan))
