@@ -9,6 +9,7 @@ therefore see the same rows of every table: one small question, and never a row 
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
+from contextvars import ContextVar
 from typing import Any, TypeVar
 
 from django.db import connection
@@ -18,6 +19,7 @@ MOST = 24  # things kept at a time
 # Numbers begin anew in another database and may go back in a restored one, which is another start.
 STAMP = "SELECT pg_current_snapshot()::text, pg_postmaster_start_time(), current_database()"
 
+_under: ContextVar[object | None] = ContextVar("under", default=None)  # the stamp of a reading under way
 _kept: tuple[object, dict[Hashable, Any]] = (None, {})
 
 
@@ -30,11 +32,16 @@ def kept(name: Hashable, read: Callable[[], Found], *, holds: Callable[[Found], 
     """
     if connection.in_atomic_block:
         return read()
-    shelf = _shelf(_stamp())
+    stamp = _under.get() or _stamp()
+    shelf = _shelf(stamp)
     found = shelf.get(name)
     if found is not None and (holds is None or holds(found)):
         return found  # type: ignore[no-any-return]
-    found = read()  # what is written meanwhile may be in it already; later looks have another stamp
+    token = _under.set(stamp)
+    try:
+        found = read()  # what is written meanwhile may be in it already; later looks have another stamp
+    finally:
+        _under.reset(token)
     if len(shelf) >= MOST:
         shelf.clear()
     shelf[name] = found

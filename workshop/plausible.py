@@ -18,7 +18,8 @@ from workshop.calc.units import BASE, UNITS, Quantity
 from workshop.measures import measures
 
 TICK = "as_typed"
-ASK = "Look again; if it is right, tick below and send it once more."
+WITH_IT = ("weighed_in",)  # the vessel whose empty weight is taken off
+ASK = "Look again; if it is right, send it once more with the tick that is then shown."
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,9 @@ def judge(form: forms.Form, expected: Mapping[str, Expected]) -> None:
     asked = {name: said for name, one in expected.items() if (said := _question(form, name, one))}
     if not asked:
         return
-    mark = "; ".join(f"{name} {str(form[name].value()).strip()}" for name in asked)
+    beside = [also for name in asked if (also := expected[name].also)]
+    marked = dict.fromkeys([*asked, *beside, *(name for name in form.fields if name in WITH_IT)])
+    mark = "; ".join(f"{name} {str(form[name].value() or '').strip()}" for name in marked)
     sent = str(form.data.get(form.add_prefix(TICK), ""))
     form.fields[TICK] = _tick(form, asked, mark, given=sent == mark)
     if sent != mark:

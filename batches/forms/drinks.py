@@ -10,6 +10,7 @@ from django import forms
 from batches.calc.drinks import DRINKS, Drink
 from batches.forms.numbers import name_the_field
 from workshop.fields import QuantityField
+from workshop.measures import measures
 from workshop.web import ActForm
 
 BY_PLACE = {row.place: row for row in DRINKS}
@@ -42,7 +43,10 @@ class DrinkForm(ActForm):
 
     def clean(self) -> dict[str, Any]:
         found: dict[str, Any] = super().clean() or {}
-        if found.get("grams") is not None:
+        if found.get("grams") is None:
+            if (found.get("source") or found.get("dated")) and "grams" not in self.errors:
+                self.add_error("grams", "Grams of ethanol: a source of your own wants its grams beside it.")
+        else:
             for name in ("place", "source", "dated"):
                 if not found.get(name) and name not in self.errors:
                     self.add_error(name, f"{self.fields[name].label}: grams of your own want it beside them.")
@@ -59,6 +63,14 @@ class DrinkForm(ActForm):
         dated: date = self.cleaned_data["dated"]
         source = self.cleaned_data["source"]
         return {"place": place, "grams": float(grams.base), "source": source, "dated": dated.isoformat()}
+
+
+def as_typed(kept: dict[str, Any]) -> dict[str, str]:
+    """What is kept as it would be typed; grams of the table are not one's own."""
+    if not kept.get("dated"):
+        return {"place": kept.get("place", "")}
+    grams = f"{kept['grams']:g}".replace(".", measures().mark)
+    return {"place": kept["place"], "grams": grams, "source": kept["source"], "dated": kept["dated"]}
 
 
 def own_drink(kept: dict[str, Any]) -> Drink | None:

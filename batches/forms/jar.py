@@ -97,6 +97,10 @@ class MakeUpForm(StageForm):
         plan_to_make_up(self, self.stage.batch.plan, base="glycerol" if glycerol else "spirit")
 
 
+def _is_key(sent: str) -> bool:
+    return sent.isascii() and sent.isdigit() and len(sent) < 10
+
+
 class ChargeForm(StageForm):
     """Herb and menstruum into a vessel."""
 
@@ -149,7 +153,7 @@ class ChargeForm(StageForm):
         sent = str(self.data.get(self.add_prefix("menstruum_lot"), ""))
         own = lot_in_role(self.stage.batch, BatchLot.Role.MENSTRUUM)
         if self.is_bound:
-            lot = Lot.objects.select_related("material").filter(pk=sent).first() if sent.isdigit() else None
+            lot = Lot.objects.select_related("material").filter(pk=sent).first() if _is_key(sent) else None
         else:
             lot = own.lot if own is not None else None
         return lot is not None and bool(asks_why_strength(self.stage.batch, lot))

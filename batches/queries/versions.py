@@ -9,6 +9,7 @@ from typing import Any
 from batches.models import FormulaPart, FormulaVersion
 from batches.queries.deviations import HERB_PERCENT, MENSTRUUM_POINTS, words_of
 from batches.queries.formulas import PLAIN, part_of
+from batches.queries.menstruum import MOST_OFF
 from batches.stages import kind_of
 from batches.stages.base import StageKind
 from batches.stages.limits import LIMITS, bounds
@@ -131,13 +132,16 @@ def _fields(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
             yield Row("Amounts and label", words, str(one), str(other))
 
 
+USUALLY = {MENSTRUUM_POINTS: MOST_OFF}  # asked where the formula says nothing of it
+
+
 def _rules(old: FormulaVersion, new: FormulaVersion) -> Iterator[Row]:
     for name, words, unit in (
         (HERB_PERCENT, "Herb off the plan: asks why from", "%"),
         (MENSTRUUM_POINTS, "Menstruum off the plan: asks why from", "% vol"),
     ):
-        a, b = (_number(one.deviations.get(name), unit, 1) for one in (old, new))
-        if (a, b) != (NONE, NONE):
+        if name in old.deviations or name in new.deviations:
+            a, b = (_number(one.deviations.get(name, USUALLY.get(name)), unit, 1) for one in (old, new))
             yield Row("Limits", words, a, b)
     for limit in LIMITS:
         before, after = (bounds(one.limits, limit.name) for one in (old, new))

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from batches.calc.drinks import DRINKS, EU_2003, EU_2019
-from batches.forms.drinks import DrinkForm, own_drink
+from batches.forms.drinks import DrinkForm, as_typed, own_drink
 from workshop.people import rights, staff
 from workshop.web import act, door
 
@@ -17,7 +17,7 @@ from workshop.web import act, door
 @door(rights.OWN)
 def drinks(request: HttpRequest) -> HttpResponse:
     shop = request.the_workshop  # type: ignore[attr-defined]
-    form = DrinkForm(request.POST or None, initial={"place": shop.drink.get("place", "")})
+    form = DrinkForm(request.POST or None, initial=as_typed(shop.drink))
 
     def do(at: datetime) -> str:
         staff.change_workshop(facts={"drink": form.kept()}, by=request.user, at=at)  # type: ignore[arg-type]

@@ -104,7 +104,7 @@ def _count(lots: dict[int, Flow], event: Event, amounts: Amounts, masses: Amount
     for lot, amount in amounts.items():
         if amount > 0 and (event.balanced or event.kind in ORIGINS or event.kind == "counted"):
             lots[lot].made += amount
-        elif amount < 0 and losing and not gives:
+        elif amount < 0 and (event.kind == "counted" or losing and not gives):
             lots[lot].lost -= amount
 
 
@@ -270,7 +270,7 @@ class Cost:
             )  # fmt: skip
         elif self.made:
             kilos = self.made / 1000
-            mass = Input("m", "made of it, less what was lost", float(kilos), "kg", 3)
+            mass = Input("m", "what it is the cost of, less what was lost", float(kilos), "kg", 3)
             found["each"] = self._figure(
                 "Cost of a kilogram", self.total / kilos, f"{self.money}/kg", f"({formula}) / m",
                 "All of it over what is good of it.", (*inputs, mass),

@@ -32,9 +32,13 @@ def last_price_of(materials: Iterable[int], currency: str) -> dict[int, Price]:
     return {row.lot.material_id: row for row in rows.select_related("lot")}
 
 
-def latest_price_of_kind(kind: str, currency: str) -> Price | None:
-    """The latest price of any lot of goods of that kind."""
-    return Price.objects.filter(lot__material__kind=kind, currency=currency).order_by("pk").last()
+NEAR = 1.0  # % vol: a spirit as good as the same
+
+
+def price_of_spirit(abv: float, currency: str) -> Price | None:
+    """The latest price of any spirit of that strength, % vol; one of another strength says nothing of it."""
+    near = Price.objects.filter(lot__material__kind=Material.Kind.SPIRIT, currency=currency)
+    return near.filter(lot__abv__range=(abv - NEAR, abv + NEAR)).order_by("pk").last()
 
 
 def came_in(lot: Lot) -> Decimal:

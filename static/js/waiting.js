@@ -30,7 +30,9 @@
     });
     return list.children.length ? list : "";
   }
-  function saidOf(entry) { return entry.said || []; }
+  function saidOf(entry) { // an entry made before its page said so shows its fields as they were sent
+    return entry.said || entry.fields.filter(function (pair) { return typeof pair[1] === "string" && pair[0] !== "once_key" && pair[0] !== "back"; });
+  }
   function when(time) {
     return new Date(time).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
   }

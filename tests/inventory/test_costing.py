@@ -100,10 +100,13 @@ def test_a_change_of_place_a_sale_and_a_return_change_nothing() -> None:
 
 def test_a_count_that_found_more_makes_each_one_cheaper() -> None:
     more = event("counted", move(DONE, "3", "57"), balanced=False)
-    less = event("counted", move(DONE, "-3", "-57"), move(None, "3", "57"), balanced=False)
+    less = event("counted", move(DONE, "-3", "-57"), balanced=False)  # units have no loss beside them
     made = {JAR, TINCTURE, DONE}
     assert flows([CHARGED, PRESSED, FILLED, more], made=made, counted=COUNTED).lots[DONE].good == D(33)
     assert flows([CHARGED, PRESSED, FILLED, less], made=made, counted=COUNTED).lots[DONE].good == D(27)
+    assert flows([CHARGED, PRESSED, FILLED, less, more], made=made, counted=COUNTED).lots[DONE].good == D(30)
+    weighed = event("counted", move(TINCTURE, "-60"), move(None, "60"), balanced=False)
+    assert flows([CHARGED, PRESSED, weighed], made=made, counted=COUNTED).lots[TINCTURE].lost == D(60)
 
 
 def test_an_adopted_jar_counts_itself_and_what_was_added() -> None:

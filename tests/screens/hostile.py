@@ -38,7 +38,6 @@ TEXTS = (
 )
 NUMBERS = ("0", "0.0001", "9999999", "99.99")
 DAYS = ("9999-12-31", "0001-01-01")
-FEW = 5  # fields are tried one by one up to this many
 
 SECRET = (forms.PasswordInput, forms.FileInput)
 
@@ -89,11 +88,11 @@ def awkward(field: forms.Field) -> tuple[str, ...]:
     return NUMBERS if isinstance(field, QuantityField | CountField | forms.IntegerField) else ()
 
 
-def awkwardly(form: forms.BaseForm) -> Iterator[dict[str, str]]:
-    """Each field with each of its awkward texts, alone; on a long form some others with it."""
+def awkwardly(form: forms.BaseForm, *, few: int) -> Iterator[dict[str, str]]:
+    """Each field with each of its awkward texts, alone; of more than `few` some others with it."""
     told = [(form.add_prefix(name), awkward(field)) for name, field in form.fields.items()]
     told = [(name, texts) for name, texts in told if texts]
-    apart = min(len(told), FEW)
+    apart = min(len(told), few)
     for start in range(apart):
         for turn in range(max(len(texts) for _, texts in told)):
             yield {name: texts[turn % len(texts)] for name, texts in told[start::apart]}

@@ -45,3 +45,9 @@ def test_own_grams_want_their_source_and_date(owner: Client) -> None:
     send(owner, place="Poland", grams="11", source="The guild’s table", dated="2026-02-01")
     page = owner.get(URL).content.decode()
     assert "is 11\u00a0g" in page and "Poland: The guild’s table, of 1 February 2026." in page
+    fields = owner.get(URL).context["form"]
+    again = {name: str(fields[name].value() or "") for name in ("place", "grams", "source", "dated")}
+    send(owner, **again)
+    assert Workshop.objects.get().drink["grams"] == 11.0, "kept again as it stands"
+    said = send(owner, place="Poland", source="The guild’s table").content.decode()  # type: ignore[attr-defined]
+    assert "Grams of ethanol: a source of your own wants its grams beside it." in said

@@ -33,7 +33,9 @@ def as_shown(form: forms.BaseForm, pairs: Sequence[Sequence[str]]) -> list[list[
 
 
 def _chosen(field: forms.Field, value: str) -> str:
-    """The words of a choice; anything else as it was typed."""
+    """The words of a choice, "yes" of a tick; anything else as it was typed."""
+    if isinstance(field.widget, forms.CheckboxInput):
+        return "yes"
     return dict(_choices(getattr(field, "choices", ()))).get(value, value)
 
 

@@ -10,14 +10,14 @@ from batches.calc.misfits import Misfit
 from batches.calc.ways_cost import priced
 from batches.models import Batch
 from batches.queries.outlook import Ahead
-from inventory.queries.costs import cost_of_group, latest_price_of_kind
+from inventory.queries.costs import cost_of_group, price_of_spirit
 
 
 def with_money(ahead: Ahead | None, batch: Batch, currency: str) -> Ahead | None:
     """What lies ahead, its ways out with what they cost; as it was where the workshop keeps no prices.
 
     A bottle that is lost is worth its share of what went into the batch so far; spirit goes by the latest
-    price that was paid for any.
+    price that was paid for one of that strength.
     """
     if ahead is None or not ahead.misfits or not currency:
         return ahead
@@ -37,7 +37,8 @@ def _a_bottle(ahead: Ahead, batch: Batch, currency: str) -> float | None:
 
 
 def _a_millilitre(ahead: Ahead, currency: str) -> float | None:
-    price = latest_price_of_kind("spirit", currency)
-    if price is None or ahead.outlook is None:
+    if ahead.outlook is None:
         return None
-    return float(price.paid / price.amount) * grams(1.0, ahead.outlook.rest.spirit_abv)
+    abv = ahead.outlook.rest.spirit_abv
+    price = price_of_spirit(abv, currency)
+    return float(price.paid / price.amount) * grams(1.0, abv) if price is not None else None
