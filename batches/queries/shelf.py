@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from django.db.models import Model, Q, QuerySet, Sum
 
 from batches.calc.amounts import from_mass
-from batches.calc.instruments import USUAL
+from batches.calc.instruments import USUAL, Instruments
 from batches.models import Batch, BatchLot, FormulaVersion, Occupancy, Reading, Stage, StageAct
 from batches.queries.instruments import in_use
 from batches.queries.jar import AT_THE_JAR, CHARGED, Jar, fold_jar
@@ -121,12 +121,12 @@ class ShelfNow:
         return self.reminders.holds(at)
 
 
-def shelf_now(at: datetime) -> ShelfNow:
-    """Everything that the shelf shows, in walking order.
+def shelf_now(at: datetime, tools: Instruments | None = None) -> ShelfNow:
+    """Everything that the shelf shows, in walking order; `tools` when the caller has them at hand.
 
     The rows are kept while nothing is written; what time makes of them is worked out for every look.
     """
-    book = kept("shelf", lambda: _Book(at), holds=lambda book: book.reminders.holds(at))
+    book = kept("shelf", lambda: _Book(at, tools), holds=lambda book: book.reminders.holds(at))
     return ShelfNow([book.vessel(seat, at) for seat in book.seats], book.loose, book.reminders)
 
 
@@ -158,7 +158,7 @@ class _Book:
     Kept for the next look: nothing of it may be changed once it is read.
     """
 
-    def __init__(self, at: datetime) -> None:
+    def __init__(self, at: datetime, tools: Instruments | None = None) -> None:
         self.seats = _seats()
         batches = {seat.stage.batch_id for seat in self.seats}
         lots = [seat.lot_id for seat in self.seats if seat.lot_id]
@@ -175,7 +175,7 @@ class _Book:
         self.acts = self._acts(batches)
         self.shaken = self._shaken(batches)
         self.readings = self._readings(batches)
-        self.tools = in_use() if self.readings else USUAL
+        self.tools = tools or (in_use() if self.readings else USUAL)
         self.room: dict[tuple[int, int | None], float] = defaultdict(float)
         for seat in self.seats:
             self.room[seat.stage_id, seat.lot_id] += seat.vessel.capacity_ml

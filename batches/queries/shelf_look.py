@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils.safestring import SafeString
 
+from batches.calc.instruments import Instruments
 from batches.queries.shelf import InVessel, ShelfNow, shelf_now
 from batches.queries.shelf_rooms import Entry, asked_for, in_sight, rooms_of
 from batches.queries.shelf_sentence import Opening, opening
@@ -35,15 +36,17 @@ class Look:
     strips: Sequence[Sequence[Entry]]
 
 
-def look(*, at: datetime, zone: ZoneInfo, tag: str = "", room: str = "") -> Look:
+def look(
+    *, at: datetime, zone: ZoneInfo, tag: str = "", room: str = "", tools: Instruments | None = None
+) -> Look:
     """The shelf with the vessel `tag` in hand, or the first of `room`, in the reader's units."""
     minute = at.replace(second=0, microsecond=0)
     name = ("shelf look", minute, zone.key, tag, room, measures())
-    return kept(name, lambda: _look(at, zone, tag, room), holds=lambda found: found.now.holds(at))
+    return kept(name, lambda: _look(at, zone, tag, room, tools), holds=lambda found: found.now.holds(at))
 
 
-def _look(at: datetime, zone: ZoneInfo, tag: str, room: str) -> Look:
-    now = shelf_now(at)
+def _look(at: datetime, zone: ZoneInfo, tag: str, room: str, tools: Instruments | None) -> Look:
+    now = shelf_now(at, tools)
     rooms = rooms_of(now.vessels)
     one = _chosen(now.vessels, tag, asked_for(rooms, room))
     sight = in_sight(rooms, now.vessels, one)

@@ -15,6 +15,7 @@ from django.utils.http import urlencode
 from batches.models import Stage
 from batches.queries import infusing, percolation
 from batches.queries.beginnings import beginnings
+from batches.queries.instruments import in_use
 from batches.queries.press_days import day_of
 from batches.queries.shelf import InVessel
 from batches.queries.shelf_look import look
@@ -57,8 +58,10 @@ class Hand:
 
 @door(rights.SEE, "GET", board=True)
 def shelf(request: HttpRequest) -> HttpResponse:
-    at, zone = clock.now(), request.the_workshop.tz  # type: ignore[attr-defined]
-    seen = look(at=at, zone=zone, tag=request.GET.get("vessel", ""), room=request.GET.get("room", ""))
+    at, shop = clock.now(), request.the_workshop  # type: ignore[attr-defined]
+    zone, asked = shop.tz, request.GET
+    tools = in_use(shop)
+    seen = look(at=at, zone=zone, tag=asked.get("vessel", ""), room=asked.get("room", ""), tools=tools)
     now, one = seen.now, seen.one
     context: dict[str, Any] = _in_hand(one, at, zone) | {
         "picture": seen.picture,
