@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from django.db import connection
 
-from inventory.calc.costing import Amounts, Bought, Cost, Event, Flows, Move, flows
+from inventory.calc.costing import Bought, Cost
+from inventory.calc.flows import Amounts, Event, Flows, Move, flows
 from inventory.models import Lot, Material, Price
 from inventory.models.postings import Movement
 from inventory.queries.trace import BACK, ROWS
@@ -81,13 +82,13 @@ def forecast(
         price = own.get(lot.pk) if lot is not None else None
         if price is None and (price := others.get(material.pk)) is not None:
             borrowed.append(price.lot)
-        bought.append(_planned(material, lot, amount, price))
+        bought.append(_part(material, lot, amount, price))
     made = Decimal(bottles) if bottles else None
     cost = Cost(tuple(bought), currency, made, counted=True, name="Cost of what it takes")
     return cost, tuple(dict.fromkeys(borrowed))
 
 
-def _planned(material: Material, lot: Lot | None, amount: Decimal, price: Price | None) -> Bought:
+def _part(material: Material, lot: Lot | None, amount: Decimal, price: Price | None) -> Bought:
     return Bought(
         code=lot.code if lot is not None else "",
         words=str(material),
@@ -143,17 +144,9 @@ def _bought(amounts: Amounts | Mapping[int, Decimal], currency: str) -> tuple[Bo
     """The bought lots with their prices, the dearest first, then those that have none."""
     lots = {one.pk: one for one in Lot.objects.filter(pk__in=list(amounts)).select_related("material")}
     prices = prices_of(amounts, currency)
-    found = [_one(lots[pk], amount, prices.get(pk)) for pk, amount in amounts.items() if amount > 0]
+    found = [
+        _part(lots[pk].material, lots[pk], amount, prices.get(pk))
+        for pk, amount in amounts.items()
+        if amount > 0
+    ]
     return tuple(sorted(found, key=lambda one: (one.money is None, -(one.money or Decimal(0)), one.code)))
-
-
-def _one(lot: Lot, amount: Decimal, price: Price | None) -> Bought:
-    return Bought(
-        code=lot.code,
-        words=str(lot.material),
-        amount=amount,
-        counted=lot.material.counted,
-        paid=price.paid if price else None,
-        paid_for=price.amount if price else None,
-        free=not lot.material.metered,
-    )

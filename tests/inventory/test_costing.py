@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from inventory.calc.costing import Bought, Cost, Event, Flows, Move, flows
+from inventory.calc.costing import Bought, Cost
+from inventory.calc.flows import Event, Flows, Move, flows
 
 HERB, SPIRIT, JAR, TINCTURE, MARC, EXTRACT, WHOLE, BOTTLE, DROPPER, DONE = range(1, 11)
 COUNTED = {BOTTLE, DROPPER, DONE}
