@@ -18,6 +18,8 @@ from tests.builders_bottling import a_filled_run, a_run
 from tests.builders_stock import a_key
 from tests.screens.test_planning import shown
 from workshop.calc.plausible import far_off, ratio_words
+from workshop.fields import QuantityField
+from workshop.web import ActForm
 
 
 def slipped(typed: str, hand: random.Random) -> str:
@@ -55,6 +57,26 @@ def test_slips_by_ten_are_caught_and_honest_amounts_are_left_alone() -> None:
 )
 def test_how_far_is_said_in_words(value: float, planned: float, words: str) -> None:
     assert ratio_words(value, planned) == words
+
+
+class TwoHerbs(ActForm):
+    """An amount with a second one that counts with it."""
+
+    herb_g = QuantityField(label="Herb", units=["g"])
+    second_g = QuantityField(label="Second herb", units=["g"], required=False)
+
+
+def test_the_tick_holds_for_what_counts_with_the_amount_too() -> None:
+    def sent(second: str, tick: str = "") -> TwoHerbs:
+        typed = {"once_key": a_key(), "herb_g": "500", "second_g": second, "as_typed": tick}
+        form = TwoHerbs(typed)
+        form.expect("herb_g", also="second_g", g=200.0)
+        form.is_valid()
+        return form
+
+    mark = sent("0").fields["as_typed"].widget.mark  # type: ignore[attr-defined]
+    assert not sent("0", mark).errors
+    assert "herb_g" in sent("5000", mark).errors, "other figures are asked about anew"
 
 
 def test_on_the_band_and_without_a_plan_nothing_is_asked() -> None:

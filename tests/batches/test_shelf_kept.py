@@ -168,6 +168,14 @@ def test_the_page_is_made_once_a_minute_for_each_vessel_in_hand(batch: Batch) ->
     assert look(at=LOOK + timedelta(minutes=1), zone=zone, tag=tag) is not first
 
 
+def test_a_look_asks_once_whether_anything_changed(batch: Batch) -> None:
+    """The shelf's rows are kept inside of the look that is kept: one stamp is for both."""
+    kept.forget()
+    with CaptureQueriesContext(connection) as asked:
+        look(at=LOOK, zone=Workshop.objects.get().tz)
+    assert sum("pg_current_snapshot" in query["sql"] for query in asked) == 1
+
+
 def test_each_reads_it_in_their_own_units(batch: Batch) -> None:
     maker, owner = Client(), Client()
     person = a_maker()

@@ -16,7 +16,7 @@ from batches.models import BatchLot
 from inventory.actions.price import price_lot
 from inventory.actions.receive import Delivered, receive_delivery
 from inventory.models import Lot, Price
-from inventory.queries.costs import cost_of, cost_of_group
+from inventory.queries.costs import cost_of, cost_of_group, price_of_spirit
 from inventory.queries.lots import on_hand
 from tests import builders_jar as jars
 from tests import builders_stock as build
@@ -137,3 +137,13 @@ def test_the_owner_types_a_price_for_a_kilogram(client: Client) -> None:
     client.post(url, {"once_key": once, "price": "60", "price_for": "one"})
     assert cost_of(lot, "EUR").total == D(30)
     assert Price.objects.get(lot=lot).as_entered == {"text": "60", "for": "one"}
+
+
+def test_a_spirit_is_priced_by_one_of_its_own_strength() -> None:
+    """The one noted last is of another strength: it says nothing of 96 % vol."""
+    strong = jars.a_spirit(96)
+    price_lot(lot=strong, paid=D(50), by=an_owner(), at=NOON)
+    weak = jars.a_spirit(40)
+    price_lot(lot=weak, paid=D(9), by=an_owner(), at=NOON)
+    found = [price_of_spirit(abv, "EUR") for abv in (96.0, 95.5, 40.0, 70.0)]
+    assert [price.lot if price else None for price in found] == [strong, strong, weak, None]
